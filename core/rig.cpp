@@ -1,0 +1,59 @@
+#include "core/rig.hpp"
+
+namespace firstglow::core {
+
+const Part* Rig::find(std::string_view designator) const {
+  for (const Part& part : parts) {
+    if (part.designator == designator) {
+      return &part;
+    }
+  }
+  return nullptr;
+}
+
+const MainsInlet& Rig::mains() const {
+  for (const Part& part : parts) {
+    if (const auto* inlet = std::get_if<MainsInlet>(&part.data)) {
+      return *inlet;
+    }
+  }
+  throw ContractError("a validated rig has one mains inlet; this one has none");
+}
+
+const std::string& Rig::node_name(NodeIndex node) const {
+  static const std::string kOpenName = "open";
+  return node == kOpenNode ? kOpenName : nodes.at(static_cast<std::size_t>(node)).name;
+}
+
+namespace {
+
+void append(std::vector<NodeIndex>& all, const std::vector<NodeIndex>& more) {
+  all.insert(all.end(), more.begin(), more.end());
+}
+
+struct TerminalsOf {
+  std::vector<NodeIndex> operator()(const MainsInlet& p) const { return {p.line, p.neutral}; }
+  std::vector<NodeIndex> operator()(const Fuse& p) const { return {p.a, p.b}; }
+  std::vector<NodeIndex> operator()(const SeriesLamp& p) const { return {p.a, p.b}; }
+  std::vector<NodeIndex> operator()(const Variac& p) const { return {p.input, p.output, p.common}; }
+  std::vector<NodeIndex> operator()(const PowerTransformer& p) const {
+    std::vector<NodeIndex> all = p.primary.nodes;
+    for (const Winding& winding : p.secondaries) {
+      append(all, winding.nodes);
+    }
+    return all;
+  }
+  std::vector<NodeIndex> operator()(const SiliconDiode& p) const { return {p.anode, p.cathode}; }
+  std::vector<NodeIndex> operator()(const Resistor& p) const { return {p.a, p.b}; }
+  std::vector<NodeIndex> operator()(const Capacitor& p) const { return {p.plus, p.minus}; }
+  std::vector<NodeIndex> operator()(const Choke& p) const { return {p.a, p.b}; }
+  std::vector<NodeIndex> operator()(const ResistiveLoad& p) const { return {p.plus, p.minus}; }
+  std::vector<NodeIndex> operator()(const CurrentLoad& p) const { return {p.plus, p.minus}; }
+  std::vector<NodeIndex> operator()(const Heater& p) const { return {p.a, p.b}; }
+};
+
+}  // namespace
+
+std::vector<NodeIndex> terminals(const Part& part) { return std::visit(TerminalsOf{}, part.data); }
+
+}  // namespace firstglow::core

@@ -1,0 +1,151 @@
+#include "netlists/deck.hpp"
+
+#include <cmath>
+
+#include "core/error.hpp"
+
+namespace firstglow::netlists {
+namespace {
+
+/// The start value an element carries, or nullptr when it holds no state.
+double* state_of(ElementData& data) {
+  if (auto* capacitor = std::get_if<CapacitorElement>(&data)) {
+    return &capacitor->start_v;
+  }
+  if (auto* inductor = std::get_if<InductorElement>(&data)) {
+    return &inductor->start_a;
+  }
+  if (auto* thermal = std::get_if<ThermalResistorElement>(&data)) {
+    return &thermal->start_k;
+  }
+  return nullptr;
+}
+
+const double* state_of(const ElementData& data) { return state_of(const_cast<ElementData&>(data)); }
+
+void require_positive(double value, const char* what) {
+  FIRSTGLOW_REQUIRE(std::isfinite(value) && value > 0.0, what);
+}
+
+void require_finite(double value, const char* what) {
+  FIRSTGLOW_REQUIRE(std::isfinite(value), what);
+}
+
+/// Checks one element's values and nodes.
+class ElementChecker {
+ public:
+  explicit ElementChecker(const Deck& deck) : deck_(deck) {}
+
+  void operator()(const ResistorElement& e) const {
+    pair(e.a, e.b);
+    require_positive(e.ohm, "a deck resistor has finite ohms above 0");
+  }
+  void operator()(const CapacitorElement& e) const {
+    pair(e.a, e.b);
+    require_positive(e.farad, "a deck capacitor has finite farads above 0");
+    require_finite(e.start_v, "a deck capacitor starts at a finite voltage");
+  }
+  void operator()(const InductorElement& e) const {
+    pair(e.a, e.b);
+    require_positive(e.henry, "a deck inductor has finite henries above 0");
+    require_finite(e.start_a, "a deck inductor starts at a finite current");
+  }
+  void operator()(const SineSourceElement& e) const {
+    pair(e.a, e.b);
+    require_finite(e.peak_v, "a sine source has a finite amplitude");
+    require_positive(e.hz, "a sine source has a frequency above 0");
+    require_finite(e.phase_deg, "a sine source has a finite phase");
+  }
+  void operator()(const DcSourceElement& e) const {
+    pair(e.a, e.b);
+    require_finite(e.volts, "a DC source has finite volts");
+  }
+  void operator()(const DiodeElement& e) const {
+    pair(e.anode, e.cathode);
+    require_positive(e.saturation_a, "a diode has a saturation current above 0");
+    require_positive(e.emission, "a diode has an emission coefficient above 0");
+    require_positive(e.series_ohm, "a diode has series ohms above 0");
+    FIRSTGLOW_REQUIRE(std::isfinite(e.junction_f) && e.junction_f >= 0.0,
+                      "a diode has a finite junction capacitance, 0 or more");
+  }
+  void operator()(const VoltageFollowerElement& e) const {
+    pair(e.a, e.b);
+    node(e.control);
+    require_finite(e.gain, "a voltage follower has a finite gain");
+  }
+  void operator()(const CurrentMirrorElement& e) const {
+    node(e.into);
+    require_finite(e.gain, "a current mirror has a finite gain");
+    FIRSTGLOW_REQUIRE(e.sense >= 0 && e.sense < static_cast<int>(deck_.elements.size()),
+                      "a current mirror senses an element of the deck");
+    FIRSTGLOW_REQUIRE(std::holds_alternative<DcSourceElement>(
+                          deck_.elements[static_cast<std::size_t>(e.sense)].data),
+                      "a current mirror senses a DC source (ammeter)");
+  }
+  void operator()(const CurrentSinkElement& e) const {
+    pair(e.a, e.b);
+    require_positive(e.amps, "a current sink draws amps above 0");
+    require_positive(e.knee_v, "a current sink has a knee above 0 V");
+  }
+  void operator()(const ThermalResistorElement& e) const {
+    pair(e.a, e.b);
+    require_positive(e.cold_ohm, "a thermal resistor has cold ohms above 0");
+    require_positive(e.exponent, "a thermal resistor has an exponent above 0");
+    FIRSTGLOW_REQUIRE(std::isfinite(e.hot_k) && e.hot_k > 300.0,
+                      "a thermal resistor is hotter than 300 K when hot");
+    require_positive(e.hot_w, "a thermal resistor has hot watts above 0");
+    require_positive(e.heat_j_per_k, "a thermal resistor has a heat capacity above 0");
+    require_positive(e.start_k, "a thermal resistor starts above 0 K");
+  }
+
+ private:
+  void node(DeckNode n) const {
+    FIRSTGLOW_REQUIRE(n >= 0 && n < deck_.node_count, "a deck element ends at nodes of the deck");
+  }
+  void pair(DeckNode a, DeckNode b) const {
+    node(a);
+    node(b);
+    FIRSTGLOW_REQUIRE(a != b, "a deck element ends at two different nodes");
+  }
+
+  const Deck& deck_;
+};
+
+}  // namespace
+
+std::vector<ElementIndex> state_elements(const Deck& deck) {
+  std::vector<ElementIndex> indices;
+  for (std::size_t i = 0; i < deck.elements.size(); ++i) {
+    if (state_of(deck.elements[i].data) != nullptr) {
+      indices.push_back(static_cast<ElementIndex>(i));
+    }
+  }
+  return indices;
+}
+
+std::vector<double> start_state(const Deck& deck) {
+  std::vector<double> state;
+  for (const ElementIndex index : state_elements(deck)) {
+    state.push_back(*state_of(deck.elements[static_cast<std::size_t>(index)].data));
+  }
+  return state;
+}
+
+void set_start_state(Deck& deck, const std::vector<double>& state) {
+  const std::vector<ElementIndex> indices = state_elements(deck);
+  FIRSTGLOW_REQUIRE(indices.size() == state.size(), "one start value for each state element");
+  for (std::size_t i = 0; i < indices.size(); ++i) {
+    FIRSTGLOW_REQUIRE(std::isfinite(state[i]), "a start value is finite");
+    *state_of(deck.elements[static_cast<std::size_t>(indices[i])].data) = state[i];
+  }
+}
+
+void check_deck(const Deck& deck) {
+  FIRSTGLOW_REQUIRE(deck.node_count >= 1, "a deck has a chassis node");
+  const ElementChecker checker(deck);
+  for (const Element& element : deck.elements) {
+    std::visit(checker, element.data);
+  }
+}
+
+}  // namespace firstglow::netlists

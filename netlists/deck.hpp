@@ -1,0 +1,101 @@
+#pragma once
+/// @file
+/// Which circuit does the solver get? Typed elements and numbers only; no user text.
+///
+/// Nodes are small integers, 0 is the chassis. Elements are known by their index. Every value
+/// is checked by check_deck() before it may become text (netlists/spice_text.hpp).
+
+#include <string>
+#include <variant>
+#include <vector>
+
+namespace firstglow::netlists {
+
+using DeckNode = int;
+using ElementIndex = int;
+
+struct ResistorElement {
+  DeckNode a, b;
+  double ohm;  ///< > 0
+};
+struct CapacitorElement {
+  DeckNode a, b;
+  double farad;          ///< > 0
+  double start_v = 0.0;  ///< v(a) - v(b) at t = 0
+};
+struct InductorElement {
+  DeckNode a, b;
+  double henry;          ///< > 0
+  double start_a = 0.0;  ///< current a -> b at t = 0
+};
+/// v(a) - v(b) = peak_v * sin(2 pi hz t + phase)
+struct SineSourceElement {
+  DeckNode a, b;
+  double peak_v, hz, phase_deg;
+};
+/// v(a) - v(b) = volts; with volts = 0 an ammeter.
+struct DcSourceElement {
+  DeckNode a, b;
+  double volts;
+};
+struct DiodeElement {
+  DeckNode anode, cathode;
+  double saturation_a, emission, series_ohm, junction_f;
+};
+/// v(a) - v(b) = gain * v(control)   (control node against chassis)
+struct VoltageFollowerElement {
+  DeckNode a, b;
+  DeckNode control;
+  double gain;
+};
+/// Injects gain * i(sense) into node `into` (from the chassis); `sense` is a DcSourceElement.
+struct CurrentMirrorElement {
+  DeckNode into;
+  ElementIndex sense;
+  double gain;
+};
+/// Draws amps * v / sqrt(v^2 + knee_v^2) from a to b: constant current above the knee.
+struct CurrentSinkElement {
+  DeckNode a, b;
+  double amps, knee_v;
+};
+/// Tungsten: ohm = cold_ohm (T/300 K)^exponent, and
+/// heat_j_per_k dT/dt = v^2/ohm - hot_w (T^4 - 300^4) / (hot_k^4 - 300^4). T in kelvin.
+struct ThermalResistorElement {
+  DeckNode a, b;
+  double cold_ohm, exponent, hot_k, hot_w, heat_j_per_k;
+  double start_k = 300.0;
+};
+
+using ElementData =
+    std::variant<ResistorElement, CapacitorElement, InductorElement, SineSourceElement,
+                 DcSourceElement, DiodeElement, VoltageFollowerElement, CurrentMirrorElement,
+                 CurrentSinkElement, ThermalResistorElement>;
+
+struct Element {
+  int part = -1;  ///< index into Rig::parts, -1 for helpers that belong to no part
+  ElementData data;
+};
+
+struct Deck {
+  int node_count = 1;  ///< nodes are 0 .. node_count - 1
+  std::vector<Element> elements;
+
+  DeckNode add_node() { return node_count++; }
+  ElementIndex add(int part, ElementData data) {
+    elements.push_back(Element{part, data});
+    return static_cast<ElementIndex>(elements.size()) - 1;
+  }
+};
+
+/// Indices of the elements that hold a state (capacitors, inductors, thermal resistors), in order.
+[[nodiscard]] std::vector<ElementIndex> state_elements(const Deck& deck);
+/// Start values of those elements, in the same order.
+[[nodiscard]] std::vector<double> start_state(const Deck& deck);
+/// Sets the start values. @throws ContractError when the size differs or a value is not finite.
+void set_start_state(Deck& deck, const std::vector<double>& state);
+
+/// @throws ContractError when a node index, a value or a sense reference is out of range.
+void check_deck(const Deck& deck);
+
+}  // namespace firstglow::netlists

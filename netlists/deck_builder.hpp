@@ -1,0 +1,42 @@
+#pragma once
+/// @file
+/// Rig + Situation -> Deck, and the way back from deck elements to the user's parts and nodes.
+
+#include <optional>
+#include <vector>
+
+#include "core/rig.hpp"
+#include "netlists/deck.hpp"
+#include "netlists/situation.hpp"
+
+namespace firstglow::netlists {
+
+/// The deck element that carries a part's own current. `section` counts winding sections of a
+/// transformer from 0: first the primary's, then each secondary's in order; 0 for other parts.
+struct PartCurrent {
+  int part = -1;
+  int section = 0;
+  ElementIndex element = -1;  ///< current a -> b (plus -> minus, anode -> cathode) of the part
+};
+
+struct BuiltDeck {
+  Deck deck;
+  std::vector<std::optional<DeckNode>> node_of;  ///< by NodeIndex; empty when not in this circuit
+  std::vector<PartCurrent> currents;
+  std::vector<bool> part_in;                    ///< by part index: is it in this circuit?
+  ElementIndex mains_source = -1;               ///< its current is minus the mains current
+  DeckNode mains_a = 0, mains_b = 0;            ///< inlet pins after the source resistance
+  DeckNode variac_out_a = 0, variac_out_b = 0;  ///< where a meter on the variac output sits
+  std::optional<ElementIndex> lamp;             ///< the series lamp, when one is in
+
+  [[nodiscard]] std::optional<ElementIndex> current_of(int part, int section = 0) const;
+};
+
+/// @throws ContractError when the situation names an unknown part or a value out of range.
+[[nodiscard]] BuiltDeck build_deck(const core::Rig& rig, const Situation& situation);
+
+/// Stages this rig has, in order: a stage that would give the same circuit as the one before it
+/// is left out.
+[[nodiscard]] std::vector<Stage> stages_of(const core::Rig& rig);
+
+}  // namespace firstglow::netlists
