@@ -105,9 +105,10 @@ build() {
   shift
   quiet='--quiet'
   [ -t 1 ] && quiet=''
-  if ! ninja -C "build/$preset" -n "$@" 2>/dev/null | grep -q 'no work to do'; then
-    say "building in build/$preset (the first time takes some minutes)"
+  if ninja -C "build/$preset" -n "$@" 2>/dev/null | grep -q 'no work to do'; then
+    return
   fi
+  say "building in build/$preset (the first time takes some minutes)"
   # shellcheck disable=SC2086
   ninja -C "build/$preset" $quiet ${FIRSTGLOW_JOBS:+-j "$FIRSTGLOW_JOBS"} "$@" || stop 15 \
     "the build in build/$preset failed; the compiler's message stands above."
