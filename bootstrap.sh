@@ -67,6 +67,7 @@ apt() {
 
 # need PACKAGE...: silent when every package is there already.
 need() {
+  # shellcheck disable=SC2015  # the end is meant when either is missing
   command -v dpkg-query >/dev/null 2>&1 && command -v apt-get >/dev/null 2>&1 || stop 10 \
     "this script knows Debian 12 only (no dpkg-query or apt-get here). Install what stands for: $*; then see DEVELOPERS.md for the build commands."
   wanted=$(missing_of "$@")
@@ -151,10 +152,10 @@ run_tests() {
 
 cd "$(dirname "$0")" || exit 70
 mkdir -p build || stop 14 "cannot make the folder 'build' here."
+# shellcheck disable=SC2086
 case "${1:-help}" in
   demo) demo ;;
   test) run_tests ;;
-  # shellcheck disable=SC2086
   setup) need $build_packages $test_packages ;;
   help | -h | --help) usage ;;
   *) usage >&2; exit 2 ;;

@@ -33,6 +33,7 @@ say() { printf '\n== fresh root: %s\n' "$*"; }
 
 # Package sources of this machine as plain lines: "URI suite component...".
 sources() {
+  # shellcheck disable=SC2016  # the dollars are apt's
   apt-get indextargets --format '$(REPO_URI) $(SUITE) $(CODENAME) $(COMPONENT)' 'Created-By: Packages' |
     awk '$3 ~ /^bookworm/ { print $1, $3, $4 }' | sort -u
 }
