@@ -46,6 +46,7 @@ class SimulationError : public Error {
     std::string part;        ///< designator of the part at the failing node, empty if unknown
     double reached_s = 0.0;  ///< simulated time reached [s]
     std::vector<std::string> solver_lines;  ///< last lines the solver printed
+    std::vector<int> part_indices;  ///< parts (of Rig::parts) at the failing node, may be empty
   };
   SimulationError(const std::string& what, Detail detail)
       : Error(what), detail_(std::move(detail)) {}
