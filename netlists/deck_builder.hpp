@@ -11,6 +11,10 @@
 
 namespace firstglow::netlists {
 
+/// Resistance of the tie of a floating island, and of the meter at stage `rectifier` [ohm].
+inline constexpr double kTieOhm = 1e9;
+inline constexpr double kMeterOhm = 10e6;
+
 /// The deck element that carries a part's own current. `section` counts winding sections of a
 /// transformer from 0: first the primary's, then each secondary's in order; 0 for other parts.
 struct PartCurrent {
@@ -28,10 +32,19 @@ struct BuiltDeck {
   DeckNode mains_a = 0, mains_b = 0;            ///< inlet pins after the source resistance
   DeckNode variac_out_a = 0, variac_out_b = 0;  ///< where a meter on the variac output sits
   std::optional<ElementIndex> lamp;             ///< the series lamp, when one is in
+  std::vector<ElementIndex> meters;             ///< 10 Mohm meters of stage `rectifier`
+  std::vector<ElementIndex> leakages;           ///< resistors that stand for capacitor leakage
+  std::vector<ElementIndex> ties;  ///< resistors that give a floating island a DC reference
 
   [[nodiscard]] std::optional<ElementIndex> current_of(int part, int section = 0) const;
 };
 
+/// Which parts are in: netlists/stage_parts.hpp. Model of each kind of part: docs/methods/.
+///
+/// A galvanic island with no DC path to the chassis gets one resistor of kTieOhm to it (listed in
+/// `ties`), so that the network always has one solution. Diodes and capacitors do not count as
+/// paths. A bleed-down must leave `ties` and `leakages` out: they discharge what nothing else may.
+///
 /// @throws ContractError when the situation names an unknown part or a value out of range.
 [[nodiscard]] BuiltDeck build_deck(const core::Rig& rig, const Situation& situation);
 

@@ -1,0 +1,101 @@
+// Inlet, fuse, series lamp and variac. Models: docs/methods/mains_side.md.
+#include <algorithm>
+#include <cmath>
+
+#include "netlists/parts/assembly.hpp"
+
+namespace firstglow::netlists {
+namespace {
+
+// The variac's own magnetising current is left out; this only closes its network [ohm].
+constexpr double kVariacShuntOhm = 10e6;
+
+/// The test lamp of the situation between two nodes.
+void add_lamp(Assembly& assembly, DeckNode a, DeckNode b) {
+  const TungstenParameters wire = tungsten_of(*assembly.situation().lamp);
+  const ElementIndex element = assembly.add_wire(a, b, wire, "lamp", wire.cold_ohm, kRoomKelvin);
+  assembly.built().lamp = element;
+}
+
+}  // namespace
+
+void build(Assembly& assembly, const core::MainsInlet& inlet) {
+  const Situation& situation = assembly.situation();
+  BuiltDeck& built = assembly.built();
+  const DeckNode line = assembly.node(inlet.line);
+  const DeckNode neutral = assembly.node(inlet.neutral);
+  built.mains_a = line;
+  built.mains_b = neutral;
+  if (!assembly.has_variac()) {
+    built.variac_out_a = line;
+    built.variac_out_b = neutral;
+  }
+  if (!situation.mains_on) {
+    return;
+  }
+  const double scale = assembly.has_variac() ? 1.0 : situation.variac_setting;
+  const core::Volts peak = core::peak_of_sine(situation.line.value_or(inlet.nominal) * scale);
+  const DeckNode source = assembly.new_node();
+  built.mains_source = assembly.add(SineSourceElement{
+      source, neutral, peak.si(), inlet.frequency.si(), situation.closing_angle_deg});
+  const bool lamp_here = situation.lamp && !assembly.has_series_lamp();
+  const DeckNode socket = lamp_here ? assembly.new_node() : line;
+  const ElementIndex wiring = assembly.add(
+      ResistorElement{source, socket, std::max(inlet.source_resistance.si(), kLeastOhm)});
+  assembly.carries_current(wiring);
+  if (lamp_here) {
+    built.mains_a = socket;
+    if (!assembly.has_variac()) {
+      built.variac_out_a = socket;
+    }
+    add_lamp(assembly, socket, line);
+  }
+  if (neutral != 0) {
+    // The service bonds neutral to earth, and the chassis is earthed.
+    assembly.add(ResistorElement{neutral, 0, kLeastOhm});
+  }
+}
+
+void build(Assembly& assembly, const core::Fuse& fuse) {
+  assembly.carries_current(
+      assembly.add(ResistorElement{assembly.node(fuse.a), assembly.node(fuse.b),
+                                   std::max(fuse.cold_resistance.si(), kLeastOhm)}));
+}
+
+void build(Assembly& assembly, const core::SeriesLamp& lamp) {
+  const DeckNode a = assembly.node(lamp.a);
+  const DeckNode b = assembly.node(lamp.b);
+  if (!assembly.situation().lamp) {
+    assembly.carries_current(assembly.add(ResistorElement{a, b, kLeastOhm}));
+    return;
+  }
+  add_lamp(assembly, a, b);
+  assembly.carries_current(*assembly.built().lamp);
+}
+
+// An ideal ratio without isolation: two followers of one hidden node, each with an ammeter whose
+// current is mirrored back into it (the same device as a transformer core).
+void build(Assembly& assembly, const core::Variac& variac) {
+  const double setting = assembly.situation().variac_setting;
+  const DeckNode input = assembly.node(variac.input);
+  const DeckNode output = assembly.node(variac.output);
+  const DeckNode common = assembly.node(variac.common);
+  const DeckNode hidden = assembly.new_node();
+  const DeckNode after_input = assembly.new_node();
+  const DeckNode tap = assembly.new_node();
+  const DeckNode after_tap = assembly.new_node();
+  assembly.add(ResistorElement{hidden, 0, kVariacShuntOhm});
+  const ElementIndex input_meter = assembly.add(DcSourceElement{input, after_input, 0.0});
+  assembly.add(VoltageFollowerElement{after_input, common, hidden, 1.0});
+  assembly.add(CurrentMirrorElement{hidden, input_meter, 1.0});
+  const ElementIndex tap_meter = assembly.add(DcSourceElement{after_tap, tap, 0.0});
+  assembly.add(VoltageFollowerElement{tap, common, hidden, setting});
+  assembly.add(CurrentMirrorElement{hidden, tap_meter, setting});
+  const ElementIndex wiper = assembly.add(
+      ResistorElement{after_tap, output, std::max(variac.output_resistance.si(), kLeastOhm)});
+  assembly.carries_current(wiper);
+  assembly.built().variac_out_a = output;
+  assembly.built().variac_out_b = common;
+}
+
+}  // namespace firstglow::netlists

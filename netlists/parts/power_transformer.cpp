@@ -1,0 +1,52 @@
+// Model: docs/methods/transformer.md.
+#include <algorithm>
+
+#include "netlists/parts/assembly.hpp"
+#include "netlists/transformer_model.hpp"
+
+namespace firstglow::netlists {
+namespace {
+
+/// One ideal winding section on the core node, with its own copper in series.
+struct Section {
+  DeckNode a, b;
+  double ratio;  ///< section emf over primary emf
+  double ohm;
+};
+
+void add_section(Assembly& assembly, DeckNode core_node, const Section& section, int number) {
+  const DeckNode after_meter = assembly.new_node();
+  const DeckNode emf = assembly.new_node();
+  const ElementIndex meter = assembly.add(DcSourceElement{section.a, after_meter, 0.0});
+  assembly.add(ResistorElement{after_meter, emf, std::max(section.ohm, kLeastOhm)});
+  assembly.add(VoltageFollowerElement{emf, section.b, core_node, section.ratio});
+  assembly.add(CurrentMirrorElement{core_node, meter, section.ratio});
+  assembly.carries_current(meter, number);
+}
+
+}  // namespace
+
+void build(Assembly& assembly, const core::PowerTransformer& transformer) {
+  const TransformerCore core = transformer_core(transformer, assembly.rig().mains().frequency);
+  const DeckNode core_node = assembly.new_node();
+  assembly.add(InductorElement{core_node, 0, core.magnetising_h, 0.0});
+  assembly.add(ResistorElement{core_node, 0, core.loss_ohm});
+  int number = 0;
+  const auto add_winding = [&](const core::Winding& winding, double volts_per_emf) {
+    DeckNode a = assembly.node(winding.nodes.front());
+    for (std::size_t i = 0; i < winding.section_volts.size(); ++i, ++number) {
+      const DeckNode b = assembly.node(winding.nodes[i + 1]);
+      add_section(assembly, core_node,
+                  Section{a, b, winding.section_volts[i].si() / volts_per_emf,
+                          winding.section_ohms[i].si()},
+                  number);
+      a = b;  // shared with the next section, also when it is an insulated tap
+    }
+  };
+  add_winding(transformer.primary, core.primary_v);
+  for (const core::Winding& winding : transformer.secondaries) {
+    add_winding(winding, core.emf_v);
+  }
+}
+
+}  // namespace firstglow::netlists

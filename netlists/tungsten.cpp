@@ -1,0 +1,106 @@
+#include "netlists/tungsten.hpp"
+
+#include <cmath>
+
+#include "core/error.hpp"
+
+namespace firstglow::netlists {
+namespace {
+
+// Filament temperature at rated volts: gas-filled lamps about 2800 K, vacuum lamps below 40 W
+// about 2500 K (from memory).
+constexpr double kGasFilledKelvin = 2800.0;
+constexpr double kVacuumKelvin = 2500.0;
+constexpr double kSmallestGasFilledWatts = 40.0;
+
+// Heat capacity of the filament of a 100 W 120 V lamp [J/K]: brings it to 90 % of its light in
+// about 0.1 s (from memory); scaling in docs/methods/lamp_and_heater.md.
+constexpr double kLampHeat = 0.007;
+
+// Heater and cathode together: heat_j_per_k = 20 s * hot_w / hot_k makes 63 % of the rise of
+// resistance take about 5 s (order of size from memory).
+constexpr double kHeaterSeconds = 20.0;
+
+double fourth(double kelvin) { return kelvin * kelvin * kelvin * kelvin; }
+
+double radiated_w(const TungstenParameters& wire, double kelvin) {
+  return wire.hot_w * (fourth(kelvin) - fourth(kRoomKelvin)) /
+         (fourth(wire.hot_k) - fourth(kRoomKelvin));
+}
+
+/// Temperature where the heating power meets the radiated power. `heating_w(ohm)` must grow more
+/// slowly with temperature than the fourth power.
+template <class HeatingWatts>
+double balance_kelvin(const TungstenParameters& wire, HeatingWatts heating_w) {
+  double low_k = kRoomKelvin;
+  double high_k = 4.0 * wire.hot_k;
+  for (int i = 0; i < 60; ++i) {
+    const double middle_k = 0.5 * (low_k + high_k);
+    if (heating_w(wire.ohm_at_kelvin(middle_k)) > radiated_w(wire, middle_k)) {
+      low_k = middle_k;
+    } else {
+      high_k = middle_k;
+    }
+  }
+  return 0.5 * (low_k + high_k);
+}
+
+}  // namespace
+
+double TungstenParameters::ohm_at_kelvin(double kelvin) const {
+  return cold_ohm * std::pow(kelvin / kRoomKelvin, kTungstenExponent);
+}
+
+TungstenParameters tungsten_of(const LampInSeries& lamp) {
+  const double rated_w = lamp.rated_watts.si();
+  const double rated_vrms = lamp.rated_volts.si();
+  FIRSTGLOW_REQUIRE(std::isfinite(rated_w) && rated_w > 0.0, "a lamp has rated watts above 0");
+  FIRSTGLOW_REQUIRE(std::isfinite(rated_vrms) && rated_vrms > 0.0,
+                    "a lamp has rated volts above 0");
+  TungstenParameters wire;
+  wire.hot_w = rated_w;
+  wire.hot_k = rated_w < kSmallestGasFilledWatts ? kVacuumKelvin : kGasFilledKelvin;
+  const double hot_ohm = rated_vrms * rated_vrms / rated_w;
+  wire.cold_ohm = hot_ohm * std::pow(kRoomKelvin / wire.hot_k, kTungstenExponent);
+  wire.heat_j_per_k =
+      kLampHeat * std::pow(rated_w / 100.0, 5.0 / 3.0) * std::pow(120.0 / rated_vrms, 2.0 / 3.0);
+  return wire;
+}
+
+TungstenParameters tungsten_of(const core::Heater& heater) {
+  FIRSTGLOW_REQUIRE(heater.cold.si() > 0.0 && heater.hot.si() > heater.cold.si(),
+                    "a heater has hot ohms above its cold ohms above 0");
+  const double rated_vrms = heater.rated_volts.si();
+  FIRSTGLOW_REQUIRE(std::isfinite(rated_vrms) && rated_vrms > 0.0,
+                    "a heater has rated volts above 0");
+  TungstenParameters wire;
+  wire.cold_ohm = heater.cold.si();
+  wire.hot_k = kRoomKelvin * std::pow(heater.hot / heater.cold, 1.0 / kTungstenExponent);
+  wire.hot_w = rated_vrms * rated_vrms / heater.hot.si();
+  wire.heat_j_per_k = kHeaterSeconds * wire.hot_w / wire.hot_k;
+  return wire;
+}
+
+double kelvin_at_power(const TungstenParameters& wire, double watts) {
+  FIRSTGLOW_REQUIRE(std::isfinite(watts) && watts >= 0.0, "a wire gives off 0 W or more");
+  return std::pow(
+      fourth(kRoomKelvin) + watts / wire.hot_w * (fourth(wire.hot_k) - fourth(kRoomKelvin)), 0.25);
+}
+
+double ohm_at_power(const TungstenParameters& wire, double watts) {
+  return wire.ohm_at_kelvin(kelvin_at_power(wire, watts));
+}
+
+double equilibrium_ohm_at_volts(const TungstenParameters& wire, double volts_rms) {
+  FIRSTGLOW_REQUIRE(std::isfinite(volts_rms), "the volts across a wire are finite");
+  return wire.ohm_at_kelvin(
+      balance_kelvin(wire, [=](double ohm) { return volts_rms * volts_rms / ohm; }));
+}
+
+double equilibrium_ohm_at_amps(const TungstenParameters& wire, double amps_rms) {
+  FIRSTGLOW_REQUIRE(std::isfinite(amps_rms), "the amps through a wire are finite");
+  return wire.ohm_at_kelvin(
+      balance_kelvin(wire, [=](double ohm) { return amps_rms * amps_rms * ohm; }));
+}
+
+}  // namespace firstglow::netlists
