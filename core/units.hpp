@@ -16,7 +16,7 @@ template <class Dimension>
 class Quantity {
  public:
   constexpr Quantity() = default;
-  explicit constexpr Quantity(double si_value) : si_(si_value) {}
+  explicit constexpr Quantity(double value_si) : si_(value_si) {}
 
   /// The bare value in the SI unit of the dimension.
   [[nodiscard]] constexpr double si() const { return si_; }

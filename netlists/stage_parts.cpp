@@ -138,9 +138,7 @@ class StageChooser {
       if (on_mains_side(part)) {
         return Stage::transformer;
       }
-      const bool filters = capacitor->dielectric == core::Dielectric::electrolytic ||
-                           capacitor->value.nominal().si() >= kSmallestFilterFarad;
-      return filters ? Stage::filter : Stage::tubes_out;
+      return is_filter_capacitor(*capacitor) ? Stage::filter : Stage::tubes_out;
     }
     if (const auto* resistor = std::get_if<core::Resistor>(&part.data)) {
       if (on_mains_side(part)) {
@@ -290,6 +288,11 @@ class StageChooser {
 };
 
 }  // namespace
+
+bool is_filter_capacitor(const core::Capacitor& capacitor) {
+  return capacitor.dielectric == core::Dielectric::electrolytic ||
+         capacitor.value.nominal().si() >= kSmallestFilterFarad;
+}
 
 std::vector<bool> stage_parts(const core::Rig& rig, Stage stage) {
   return StageChooser(rig).choose(stage);

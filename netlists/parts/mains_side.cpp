@@ -1,6 +1,6 @@
 // Inlet, fuse, series lamp and variac. Models: docs/methods/mains_side.md.
 #include <algorithm>
-#include <cmath>
+#include <utility>
 
 #include "netlists/parts/assembly.hpp"
 
@@ -13,8 +13,7 @@ constexpr double kVariacShuntOhm = 10e6;
 /// The test lamp of the situation between two nodes.
 void add_lamp(Assembly& assembly, DeckNode a, DeckNode b) {
   const TungstenParameters wire = tungsten_of(*assembly.situation().lamp);
-  const ElementIndex element = assembly.add_wire(a, b, wire, "lamp", wire.cold_ohm, kRoomKelvin);
-  assembly.built().lamp = element;
+  assembly.built().lamp = assembly.add_wire(a, b, wire, "lamp", wire.cold_ohm, kRoomKelvin);
 }
 
 }  // namespace
@@ -48,7 +47,9 @@ void build(Assembly& assembly, const core::MainsInlet& inlet) {
     if (!assembly.has_variac()) {
       built.variac_out_a = socket;
     }
+    const int inlet_part = std::exchange(assembly.part, -1);
     add_lamp(assembly, socket, line);
+    assembly.part = inlet_part;
   }
   if (neutral != 0) {
     // The service bonds neutral to earth, and the chassis is earthed.
