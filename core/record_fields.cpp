@@ -1,0 +1,280 @@
+#include "core/record_fields.hpp"
+
+#include <utility>
+
+namespace firstglow::core {
+namespace {
+
+using Fields = std::vector<FieldSpec>;
+using enum Dimension;
+
+FieldSpec needed(std::string_view key, Dimension dimension, std::string_view help,
+                 bool zero_allowed = false) {
+  return {key, FieldForm::quantity, true, help, dimension, zero_allowed, {}};
+}
+
+FieldSpec optional(std::string_view key, Dimension dimension, std::string_view help,
+                   bool zero_allowed = false) {
+  return {key, FieldForm::quantity, false, help, dimension, zero_allowed, {}};
+}
+
+FieldSpec choice(std::string_view key, std::vector<std::string> choices, std::string_view help) {
+  return {key, FieldForm::choice, false, help, none, false, std::move(choices)};
+}
+
+FieldSpec drawn_when() {
+  return choice("when", {"always", "tubes_in", "key_up", "key_down"},
+                "when it draws; `always` means with all tubes out too; default `tubes_in`");
+}
+
+/// `value`, `measured` and `tolerance`.
+Fields value_fields(Dimension dimension, std::string_view tolerance_help) {
+  return {optional("value", dimension, "as marked on the part"),
+          optional("measured", dimension,
+                   "as read with a meter; used instead of the marked value, with a band of 2 %"),
+          {"tolerance", FieldForm::tolerance, false, tolerance_help, none, false, {}}};
+}
+
+Fields capacitor_fields(std::string_view tolerance_help, std::string_view esr_help) {
+  Fields fields = value_fields(farads, tolerance_help);
+  fields.push_back(optional("working_volts", volts, "marked DC working volts"));
+  fields.push_back(optional("surge_volts", volts, "marked surge volts"));
+  fields.push_back(optional("esr", ohms, esr_help));
+  fields.push_back(optional(
+      "leakage", amps, "DC amps at working volts after forming, measured or from the sheet", true));
+  fields.push_back(optional("ripple_current", amps, "rated ripple amps, rms"));
+  return fields;
+}
+
+KindSpec make_kind(std::string_view key, std::string_view help, NodesForm nodes_form,
+                   std::vector<std::string> terminals, Fields own) {
+  Fields fields{{"kind", FieldForm::kind, true, "what the part is", none, false, {}}};
+  if (nodes_form != NodesForm::none) {
+    fields.push_back(
+        {"nodes", FieldForm::nodes, true, "where its ends are connected", none, false, {}});
+  }
+  const bool has_value = find_field(own, "measured") != nullptr;
+  for (FieldSpec& field : own) {
+    fields.push_back(std::move(field));
+  }
+  if (find_field(fields, "type") == nullptr) {
+    fields.push_back(
+        {"type", FieldForm::line, false, "type or maker's number; only printed", none, false, {}});
+  }
+  fields.push_back(
+      {"note", FieldForm::note, false, "condition or remark; only printed", none, false, {}});
+  return {key, help, nodes_form, std::move(terminals), has_value, std::move(fields)};
+}
+
+const std::vector<std::string> kTwoEnds{"one end", "other end"};
+const std::vector<std::string> kPolarised{"plus", "minus"};
+
+void add_mains_side(std::vector<KindSpec>& kinds) {
+  kinds.push_back(make_kind(
+      "mains_inlet", "the mains socket the rig is plugged into; exactly one", NodesForm::named,
+      {"line", "neutral"},
+      {needed("nominal", volts, "open-circuit mains volts, rms"),
+       optional("low", volts, "lowest mains volts to expect, rms; default 90 % of nominal"),
+       optional("high", volts, "highest mains volts to expect, rms; default 110 % of nominal"),
+       needed("frequency", hertz, "mains frequency"),
+       optional("source_resistance", ohms, "of the house wiring, both conductors; default 0.1 ohm",
+                true)}));
+  kinds.push_back(
+      make_kind("fuse", "a fuse in the mains or a supply lead", NodesForm::list, kTwoEnds,
+                {needed("rating", amps, "marked amps"),
+                 choice("speed", {"fast", "slow"}, "fast (F, quick acting) or slow (T, time lag)"),
+                 optional("volts", volts, "marked AC volts, rms"),
+                 optional("melting_i2t", amps_squared_seconds, "melting I2t from its data sheet"),
+                 optional("cold_resistance", ohms,
+                          "measured cold; default: a drop of 50 mV at the marked amps", true)}));
+  kinds.push_back(make_kind("series_lamp", "a tungsten test lamp in series with the mains",
+                            NodesForm::list, kTwoEnds,
+                            {needed("rated_volts", volts, "marked volts, rms"),
+                             needed("rated_watts", watts, "marked watts")}));
+  kinds.push_back(make_kind(
+      "variac", "a variable autotransformer", NodesForm::named, {"input", "output", "common"},
+      {optional("output_resistance", ohms, "at the wiper; default 0.1 ohm", true),
+       optional("max_output", volts, "highest output volts, rms"),
+       optional("rated_current", amps, "marked output amps, rms")}));
+}
+
+void add_iron_and_rectifiers(std::vector<KindSpec>& kinds) {
+  kinds.push_back(make_kind(
+      "power_transformer", "a mains transformer as a restorer can measure it", NodesForm::none, {},
+      {{"primary",
+        FieldForm::winding,
+        true,
+        "the driven winding; its volts are those applied when the others were measured",
+        none,
+        false,
+        {}},
+       {"secondaries",
+        FieldForm::windings,
+        true,
+        "all other windings by name; volts open-circuit, rms",
+        none,
+        false,
+        {}},
+       optional("no_load_current", amps,
+                "primary amps, rms, all secondaries open; default: 10 % of the rated VA"),
+       optional("no_load_watts", watts,
+                "primary watts, all secondaries open; default: 3 % of the rated VA")}));
+  kinds.push_back(
+      make_kind("silicon_diode", "a silicon rectifier diode, or a string of like ones",
+                NodesForm::named, {"anode", "cathode"},
+                {{"type",
+                  FieldForm::line,
+                  false,
+                  "a type of the part library, which fills the ratings not written here",
+                  none,
+                  false,
+                  {}},
+                 {"in_series",
+                  FieldForm::count,
+                  false,
+                  "number of like diodes in series; default 1",
+                  none,
+                  false,
+                  {}},
+                 optional("piv", volts, "repetitive peak inverse volts (VRRM) of one diode"),
+                 optional("average_current", amps, "average forward amps (IF(AV))"),
+                 optional("repetitive_peak", amps, "repetitive peak forward amps (IFRM)"),
+                 optional("surge_current", amps, "one half cycle surge amps (IFSM)")}));
+}
+
+void add_filter_parts(std::vector<KindSpec>& kinds) {
+  Fields resistor = value_fields(ohms, "default 20 %");
+  resistor.push_back(choice("role", {"plain", "bleeder", "equaliser", "dropper"},
+                            "what it is there for; default `plain`"));
+  resistor.push_back(optional("watts", watts, "rated dissipation"));
+  resistor.push_back(
+      optional("working_volts", volts, "largest continuous DC or peak volts of the style"));
+  kinds.push_back(
+      make_kind("resistor", "a fixed resistor", NodesForm::list, kTwoEnds, std::move(resistor)));
+  kinds.push_back(
+      make_kind("electrolytic", "a polarised electrolytic capacitor", NodesForm::named, kPolarised,
+                capacitor_fields("default -20/+50 %", "default from tan d = 0.15 at 120 Hz")));
+  kinds.push_back(make_kind(
+      "film_capacitor", "a film, mica or ceramic capacitor", NodesForm::either, kPolarised,
+      capacitor_fields("default 20 %", "default from tan d = 0.001 at 1 kHz")));
+  kinds.push_back(
+      make_kind("oil_capacitor", "a paper or paper-in-oil capacitor", NodesForm::either, kPolarised,
+                capacitor_fields("default 20 %", "default from tan d = 0.005 at 120 Hz")));
+  Fields choke = value_fields(henries, "default 20 %");
+  choke.push_back(needed("dc_resistance", ohms, "winding resistance, measured cold"));
+  choke.push_back(optional("rated_current", amps, "marked DC amps"));
+  choke.push_back(optional("insulation_volts", volts, "winding to core test volts"));
+  kinds.push_back(
+      make_kind("choke", "a filter choke", NodesForm::list, kTwoEnds, std::move(choke)));
+}
+
+void add_loads(std::vector<KindSpec>& kinds) {
+  Fields resistive = value_fields(ohms, "default 20 %");
+  resistive.push_back(drawn_when());
+  kinds.push_back(make_kind("resistive_load", "what draws like a resistor, e.g. a screen grid",
+                            NodesForm::named, kPolarised, std::move(resistive)));
+  Fields current = value_fields(amps, "default 20 %");
+  current.push_back(drawn_when());
+  kinds.push_back(make_kind("current_load", "what draws a constant current, e.g. tube plates",
+                            NodesForm::named, kPolarised, std::move(current)));
+  kinds.push_back(make_kind("heater", "tube heaters on one winding, lumped", NodesForm::list,
+                            kTwoEnds,
+                            {needed("rated_volts", volts, "rated heater volts, rms"),
+                             needed("hot", ohms, "resistance at rated volts"),
+                             needed("cold", ohms, "resistance at room temperature")}));
+}
+
+}  // namespace
+
+const std::vector<KindSpec>& kind_specs() {
+  static const std::vector<KindSpec> kKinds = [] {
+    std::vector<KindSpec> kinds;
+    add_mains_side(kinds);
+    add_iron_and_rectifiers(kinds);
+    add_filter_parts(kinds);
+    add_loads(kinds);
+    return kinds;
+  }();
+  return kKinds;
+}
+
+const std::vector<FieldSpec>& record_fields() {
+  static const Fields kFields{
+      {"firstglow", FieldForm::version, true, "version of this format", none, false, {}},
+      {"name", FieldForm::line, true, "name of the rig", none, false, {}},
+      {"description", FieldForm::note, false, "what it is", none, false, {}},
+      {"chassis",
+       FieldForm::name,
+       true,
+       "the node that is the chassis: the only ground",
+       none,
+       false,
+       {}},
+      {"parts", FieldForm::parts, true, "all parts by designator", none, false, {}},
+  };
+  return kFields;
+}
+
+const std::vector<FieldSpec>& winding_fields() {
+  static const Fields kFields{
+      {"nodes",
+       FieldForm::node_list,
+       true,
+       "ends and taps in order along the winding",
+       none,
+       false,
+       {}},
+      {"volts",
+       FieldForm::sections,
+       true,
+       "rms volts of each section between two nodes",
+       volts,
+       false,
+       {}},
+      {"ohms",
+       FieldForm::sections,
+       true,
+       "DC ohms of each section, measured cold",
+       ohms,
+       false,
+       {}},
+      {"rated_current", FieldForm::quantity, false, "marked amps, rms", amps, false, {}},
+  };
+  return kFields;
+}
+
+const KindSpec* find_kind(std::string_view key) {
+  for (const KindSpec& kind : kind_specs()) {
+    if (kind.key == key) {
+      return &kind;
+    }
+  }
+  return nullptr;
+}
+
+const FieldSpec* find_field(const std::vector<FieldSpec>& fields, std::string_view key) {
+  for (const FieldSpec& field : fields) {
+    if (field.key == key) {
+      return &field;
+    }
+  }
+  return nullptr;
+}
+
+std::vector<std::string> keys_of(const std::vector<FieldSpec>& fields) {
+  std::vector<std::string> keys;
+  for (const FieldSpec& field : fields) {
+    keys.emplace_back(field.key);
+  }
+  return keys;
+}
+
+std::vector<std::string> kind_keys() {
+  std::vector<std::string> keys;
+  for (const KindSpec& kind : kind_specs()) {
+    keys.emplace_back(kind.key);
+  }
+  return keys;
+}
+
+}  // namespace firstglow::core
