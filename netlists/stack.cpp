@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <optional>
 
-#include "netlists/stage_parts.hpp"
+#include "netlists/part_kinds.hpp"
 
 namespace firstglow::netlists {
 namespace {

@@ -4,6 +4,7 @@
 #include <optional>
 
 #include "netlists/node_groups.hpp"
+#include "netlists/part_kinds.hpp"
 
 namespace firstglow::netlists {
 namespace {
@@ -12,38 +13,7 @@ using core::kChassis;
 using core::kOpenNode;
 using core::NodeIndex;
 
-// Smaller capacitors that are not electrolytics are bypasses (common practice, no source).
-constexpr double kSmallestFilterFarad = 0.25e-6;
-
 std::size_t at(NodeIndex node) { return static_cast<std::size_t>(node); }
-
-bool is_series_resistor(const core::Part& part) {
-  const auto* resistor = std::get_if<core::Resistor>(&part.data);
-  return resistor != nullptr && (resistor->role == core::ResistorRole::plain ||
-                                 resistor->role == core::ResistorRole::dropper);
-}
-
-/// Parts whose stage follows from what they lie between.
-bool is_path_part(const core::Part& part) {
-  return std::holds_alternative<core::Fuse>(part.data) || is_series_resistor(part);
-}
-
-struct StageOfLoad {
-  core::DrawnWhen when;
-  [[nodiscard]] bool draws_at(Stage stage) const {
-    switch (when) {
-      case core::DrawnWhen::always:
-        return stage >= Stage::tubes_out;
-      case core::DrawnWhen::tubes_in:
-        return stage >= Stage::key_up;
-      case core::DrawnWhen::key_up:
-        return stage == Stage::key_up;
-      case core::DrawnWhen::key_down:
-        break;
-    }
-    return stage == Stage::key_down;
-  }
-};
 
 class StageChooser {
  public:
@@ -116,10 +86,10 @@ class StageChooser {
 
   [[nodiscard]] bool anchored_at(const core::Part& part, Stage stage) const {
     if (const auto* load = std::get_if<core::ResistiveLoad>(&part.data)) {
-      return StageOfLoad{load->when}.draws_at(stage);
+      return draws_at(load->when, stage);
     }
     if (const auto* load = std::get_if<core::CurrentLoad>(&part.data)) {
-      return StageOfLoad{load->when}.draws_at(stage);
+      return draws_at(load->when, stage);
     }
     return stage >= first_stage(part);
   }
@@ -235,19 +205,6 @@ class StageChooser {
     }
   }
 
-  static std::optional<double> return_ohm(const core::Part& part) {
-    if (const auto* fuse = std::get_if<core::Fuse>(&part.data)) {
-      return fuse->cold_resistance.si();
-    }
-    if (const auto* choke = std::get_if<core::Choke>(&part.data)) {
-      return choke->dc_resistance.si();
-    }
-    if (is_series_resistor(part)) {
-      return std::get<core::Resistor>(part.data).value.nominal().si();
-    }
-    return std::nullopt;
-  }
-
   /// One return to the chassis for each island that has none.
   void add_returns() {
     for (;;) {
@@ -288,11 +245,6 @@ class StageChooser {
 };
 
 }  // namespace
-
-bool is_filter_capacitor(const core::Capacitor& capacitor) {
-  return capacitor.dielectric == core::Dielectric::electrolytic ||
-         capacitor.value.nominal().si() >= kSmallestFilterFarad;
-}
 
 std::vector<bool> stage_parts(const core::Rig& rig, Stage stage) {
   return StageChooser(rig).choose(stage);

@@ -30,7 +30,4 @@ namespace firstglow::netlists {
 /// The situation's `lifted` is not looked at here.
 [[nodiscard]] std::vector<bool> stage_parts(const core::Rig& rig, Stage stage);
 
-/// Electrolytic, or large enough to smooth; everything smaller is a bypass.
-[[nodiscard]] bool is_filter_capacitor(const core::Capacitor& capacitor);
-
 }  // namespace firstglow::netlists
