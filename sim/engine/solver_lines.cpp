@@ -45,9 +45,16 @@ bool tells_load_error(std::string_view line) {
 }
 
 bool tells_abort(std::string_view line) {
-  static constexpr std::array<std::string_view, 9> kWords{
-      "aborted",      "Timestep too small", "out of range",       "Fatal",           "fatal",
-      "not converge", "no circuits loaded", "circuit not parsed", "impossible error"};
+  static constexpr std::array<std::string_view, 10> kWords{"aborted",
+                                                           "Timestep too small",
+                                                           "out of range",
+                                                           "Fatal",
+                                                           "fatal",
+                                                           "not converge",
+                                                           "no circuits loaded",
+                                                           "circuit not parsed",
+                                                           "impossible error",
+                                                           "resistance to low"};
   return holds_any(line, kWords);
 }
 
@@ -57,7 +64,13 @@ std::string failing_name(const std::vector<std::string>& lines) {
     for (auto line = lines.rbegin(); line != lines.rend(); ++line) {
       const std::size_t at = line->find(words);
       if (at != std::string::npos) {
-        return first_name(std::string_view(*line).substr(at + words.size()));
+        std::string_view rest = std::string_view(*line).substr(at + words.size());
+        // An element is told as `model:element`.
+        const std::size_t colon = rest.find(':');
+        if (colon != std::string_view::npos && rest.find('"') == std::string_view::npos) {
+          rest.remove_prefix(colon);
+        }
+        return first_name(rest);
       }
     }
   }

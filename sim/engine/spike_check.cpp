@@ -30,8 +30,8 @@ bool has_spike(const netlists::DiodeElement& diode, const std::vector<double>& t
   std::vector<double> sorted = amps;
   const auto rank = sorted.begin() + static_cast<std::ptrdiff_t>(sorted.size() * 49 / 50);
   std::nth_element(sorted.begin(), rank, sorted.end());
-  const double limit_a = diode.saturation_a +
-                         std::max({kFloorA, kUsualShare * *rank, kPeakShare * forward_a});
+  const double limit_a =
+      diode.saturation_a + std::max({kFloorA, kUsualShare * *rank, kPeakShare * forward_a});
   for (std::size_t i = 1; i < amps.size(); ++i) {
     const double step_s = time_s[i] - time_s[i - 1];
     const double junction_a =

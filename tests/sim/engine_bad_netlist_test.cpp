@@ -47,13 +47,11 @@ std::vector<BadNetlist> bad_netlists() {
       {"EndifAlone", {".endif"}},
       {"UnknownOptionValue", {".options reltol=foo"}},
       {"StartOfUnknownNode", {".ic v(zz)=3"}},
-      {"ZeroOhm", {"r2 n1 0 0"}},
       {"ModelParameterUnknown", {"d1 n1 0 dm", ".model dm d(foo=3)"}},
       {"ModelOfOtherType", {"d1 n1 0 dm", ".model dm npn"}},
       {"CodeModelUnknown", {"a1 n1 n2 am", ".model am nosuch"}},
       {"DisorderedTable", {"v2 n2 0 pwl(0 0 2 1 1 2)", "r2 n2 0 1"}},
-      {"StepTooSmall",
-       {"b1 0 n2 i=v(n2)<0.5 ? 1e3 : -1e3", "c2 n2 0 1e-15 ic=0", "r2 n2 0 1e6"}},
+      {"StepTooSmall", {"b1 0 n2 i=v(n2)<0.5 ? 1e3 : -1e3", "c2 n2 0 1e-15 ic=0", "r2 n2 0 1e6"}},
   };
 }
 

@@ -246,8 +246,7 @@ TEST(EngineCircuits, HandedOverStateGoesOnAsAnUninterruptedRun) {
     set_start_state(r.deck, piece.final_state);
   }
   EXPECT_GT(at_once.final_state.at(0), 100.0);
-  EXPECT_NEAR(piece.final_state.at(0), at_once.final_state.at(0),
-              5e-4 * at_once.final_state.at(0));
+  EXPECT_NEAR(piece.final_state.at(0), at_once.final_state.at(0), 5e-4 * at_once.final_state.at(0));
 }
 
 // Kept points start exactly at the asked time and equal the tail of the whole run.

@@ -1,5 +1,5 @@
 #include <gtest/gtest.h>
-#include <sys/wait.h>
+#include <unistd.h>
 
 #include <cstdlib>
 #include <filesystem>
@@ -7,7 +7,6 @@
 
 #include "sim/engine/byte_stream.hpp"
 #include "sim/engine/worker_process.hpp"
-#include "tests/sim/engine_fixture.hpp"
 #include "tests/sim/raw_lines.hpp"
 
 namespace firstglow::sim::testing {
@@ -63,16 +62,26 @@ std::vector<Injection> injections() {
   };
 }
 
+/// New folder for temporary files. ngspice turns what it reads into lower case, so the usual
+/// mixed-case names would keep an injection from doing its work.
+fs::path new_folder() {
+  for (int i = 0;; ++i) {
+    fs::path folder = fs::temp_directory_path() /
+                      ("firstglow-test-" + std::to_string(getpid()) + "-" + std::to_string(i));
+    if (fs::create_directory(folder)) {
+      return folder;
+    }
+  }
+}
+
 class EngineInjection : public ::testing::TestWithParam<Injection> {
  protected:
   void SetUp() override {
-    std::string pattern = (fs::temp_directory_path() / "firstglow-test-XXXXXX").string();
-    ASSERT_NE(mkdtemp(pattern.data()), nullptr);
-    folder_ = pattern;
-    std::ofstream(folder_ / "evil.inc") << "* included\n.control\nshell touch " << folder_.string()
-                                        << "/x\n.endc\n";
-    std::ofstream(folder_ / "evil.lib") << ".lib sec\n.control\nshell touch " << folder_.string()
-                                        << "/x\n.endc\n.endl\n";
+    folder_ = new_folder();
+    std::ofstream(folder_ / "evil.inc")
+        << "* included\n.control\nshell touch " << folder_.string() << "/x\n.endc\n";
+    std::ofstream(folder_ / "evil.lib")
+        << ".lib sec\n.control\nshell touch " << folder_.string() << "/x\n.endc\n.endl\n";
     std::ofstream(folder_ / "secret.txt") << "qcrownjewels 1 2 3\n";
     fs::copy_file(FIRSTGLOW_OPENED_LIBRARY, folder_ / "libopened.so");
     fs::remove(FIRSTGLOW_MARK_FILE);
@@ -94,8 +103,8 @@ class EngineInjection : public ::testing::TestWithParam<Injection> {
         lines.push_back(line);
       }
     }
-    lines.insert(lines.end(), {"v1 n1 0 sin(0 1 60)", "r1 n1 0 1k", ".tran 1e-4 0.01 0 1e-4 uic",
-                               ".end"});
+    lines.insert(lines.end(),
+                 {"v1 n1 0 sin(0 1 60)", "r1 n1 0 1k", ".tran 1e-4 0.01 0 1e-4 uic", ".end"});
     return lines;
   }
   [[nodiscard]] bool happened(const std::string& messages) const {
@@ -125,8 +134,8 @@ TEST_P(EngineInjection, HasItsEffectWhereNothingIsLocked) {
       out << line << '\n';
     }
   }
-  const std::string command = std::string(FIRSTGLOW_OPEN_SESSION) + " " + file.string() + " > " +
-                              output.string() + " 2>&1";
+  const std::string command =
+      std::string(FIRSTGLOW_OPEN_SESSION) + " " + file.string() + " > " + output.string() + " 2>&1";
   [[maybe_unused]] const int status = std::system(command.c_str());
   std::ifstream in(output);
   const std::string messages{std::istreambuf_iterator<char>(in), {}};
@@ -160,16 +169,14 @@ TEST(EngineInjectionEnd, EndlessLoopIsEndedByTheDeadline) {
 
 // A start file in the folder a user works in, or in the home folder, is not run.
 TEST(EngineInjectionEnd, StartFilesAreNotRun) {
-  std::string pattern = (fs::temp_directory_path() / "firstglow-test-XXXXXX").string();
-  ASSERT_NE(mkdtemp(pattern.data()), nullptr);
-  const fs::path folder = pattern;
+  const fs::path folder = new_folder();
   for (const char* name : {".spiceinit", "spinit"}) {
-    std::ofstream(folder / name) << "* start\nshell touch " << pattern << "/ran\n";
+    std::ofstream(folder / name) << "* start\nshell touch " << folder.string() << "/ran\n";
   }
   const fs::path before = fs::current_path();
   fs::current_path(folder);
-  setenv("HOME", pattern.c_str(), 1);           // NOLINT(concurrency-mt-unsafe)
-  setenv("SPICE_SCRIPTS", pattern.c_str(), 1);  // NOLINT(concurrency-mt-unsafe)
+  setenv("HOME", folder.c_str(), 1);           // NOLINT(concurrency-mt-unsafe)
+  setenv("SPICE_SCRIPTS", folder.c_str(), 1);  // NOLINT(concurrency-mt-unsafe)
   {
     WorkerProcess worker(FIRSTGLOW_RAW_WORKER);
     EXPECT_TRUE(ask_raw(worker, good_lines()).good());

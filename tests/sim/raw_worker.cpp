@@ -11,8 +11,7 @@ namespace {
 using firstglow::sim::Answer;
 using firstglow::sim::FrameKind;
 
-Answer answer_lines(firstglow::sim::NgspiceSession& session,
-                    std::span<const std::byte> payload) {
+Answer answer_lines(firstglow::sim::NgspiceSession& session, std::span<const std::byte> payload) {
   firstglow::sim::ByteReader in(payload);
   const auto stop_s = in.number<double>();
   std::vector<std::string> lines(in.count(sizeof(std::uint64_t)));
@@ -21,14 +20,14 @@ Answer answer_lines(firstglow::sim::NgspiceSession& session,
   }
   const firstglow::sim::SpiceResult result = session.run(lines, {"n1"}, stop_s);
   if (result.ok) {
-    return {frame(FrameKind::waveforms, encode(firstglow::sim::Waveforms{
-                                            result.time_s, result.vectors, {}, {}})),
+    return {frame(FrameKind::waveforms,
+                  encode(firstglow::sim::Waveforms{result.time_s, result.vectors, {}, {}})),
             false};
   }
-  return {frame(FrameKind::failure,
-                encode(firstglow::sim::RunFailure{result.message, result.reached_s,
-                                                  result.solver_lines, -1, -1})),
-          result.fatal};
+  return {
+      frame(FrameKind::failure, encode(firstglow::sim::RunFailure{result.message, result.reached_s,
+                                                                  result.solver_lines, -1, -1})),
+      result.fatal};
 }
 
 }  // namespace
