@@ -1,11 +1,10 @@
 #include "sim/engine/ngspice_session.hpp"
 
+#include <fmt/format.h>
 #include <ngspice/sharedspice.h>
 
-#include <array>
 #include <cmath>
 #include <deque>
-#include <string_view>
 
 #include "core/error.hpp"
 #include "sim/engine/solver_lines.hpp"
@@ -22,6 +21,16 @@ struct NgspiceSession::State {
   unsigned long run_number = 0;
   std::string title;
   std::deque<std::string> lines;
+
+  static State& of(void* user) noexcept { return *static_cast<State*>(user); }
+  static int on_text(char* text, int id, void* user) noexcept;
+  static int on_status(char* text, int id, void* user) noexcept;
+  static int on_exit(int status, bool now, bool quit, int id, void* user) noexcept;
+  static int on_start(pvecinfoall info, int id, void* user) noexcept;
+
+  void begin_run();
+  void load_and_run(std::vector<std::string>& deck_lines);
+  [[nodiscard]] std::string trouble() const;
 };
 
 namespace {
@@ -92,88 +101,106 @@ std::string read_data(const std::vector<std::string>& names, double stop_s, Spic
 
 }  // namespace
 
-NgspiceSession::NgspiceSession() : state_(std::make_unique<State>()) {
-  auto* send_char = +[](char* text, int /*id*/, void* user) noexcept -> int {
-    auto& state = *static_cast<NgspiceSession::State*>(user);
-    try {
-      std::string line = plain_line(text);
-      state.load_error = state.load_error || (state.loading && tells_load_error(line));
-      state.aborted = state.aborted || tells_abort(line);
-      state.lines.push_back(std::move(line));
-      if (state.lines.size() > kLinesKept) {
-        state.lines.pop_front();
-      }
-    } catch (...) {
-      state.aborted = true;
+int NgspiceSession::State::on_text(char* text, int /*id*/, void* user) noexcept {
+  State& state = of(user);
+  try {
+    std::string line = plain_line(text);
+    state.load_error = state.load_error || (state.loading && tells_load_error(line));
+    state.aborted = state.aborted || tells_abort(line);
+    state.lines.push_back(std::move(line));
+    if (state.lines.size() > kLinesKept) {
+      state.lines.pop_front();
     }
-    return 0;
-  };
-  auto* send_status = +[](char* /*text*/, int /*id*/, void* /*user*/) noexcept -> int { return 0; };
-  auto* on_exit =
-      +[](int /*status*/, bool /*now*/, bool /*quit*/, int /*id*/, void* user) noexcept -> int {
-    static_cast<NgspiceSession::State*>(user)->exited = true;
-    return 0;
-  };
-  auto* on_start = +[](pvecinfoall info, int /*id*/, void* user) noexcept -> int {
-    auto& state = *static_cast<NgspiceSession::State*>(user);
-    state.started = info != nullptr && info->title != nullptr && state.title == info->title;
-    return 0;
-  };
-  if (ngSpice_Init(send_char, send_status, on_exit, nullptr, on_start, nullptr, state_.get()) !=
-          0 ||
+  } catch (...) {
+    state.aborted = true;
+  }
+  return 0;
+}
+
+int NgspiceSession::State::on_status(char* /*text*/, int /*id*/, void* /*user*/) noexcept {
+  return 0;
+}
+
+int NgspiceSession::State::on_exit(int /*status*/, bool /*now*/, bool /*quit*/, int /*id*/,
+                                   void* user) noexcept {
+  of(user).exited = true;
+  return 0;
+}
+
+int NgspiceSession::State::on_start(pvecinfoall info, int /*id*/, void* user) noexcept {
+  State& state = of(user);
+  state.started = info != nullptr && info->title != nullptr && state.title == info->title;
+  return 0;
+}
+
+/// Clears the former run. Without all three commands the former plot or circuit stays: time and
+/// memory grow, and a failed load would run the former circuit.
+void NgspiceSession::State::begin_run() {
+  load_error = aborted = started = false;
+  title = fmt::format("firstglow run {}", ++run_number);
+  command("destroy all");
+  command("remcirc");
+  ngSpice_Command(nullptr);
+  lines.clear();
+}
+
+void NgspiceSession::State::load_and_run(std::vector<std::string>& deck_lines) {
+  if (!deck_lines.empty()) {
+    deck_lines.front() = title;
+  }
+  std::vector<char*> pointers;
+  pointers.reserve(deck_lines.size() + 1);
+  for (std::string& line : deck_lines) {
+    pointers.push_back(line.data());
+  }
+  pointers.push_back(nullptr);
+  loading = true;
+  ngSpice_Circ(pointers.data());
+  loading = false;
+  if (!exited && !load_error) {
+    command("run");
+  }
+}
+
+/// What the callbacks say against this run; empty when nothing.
+std::string NgspiceSession::State::trouble() const {
+  if (exited) {
+    return "the solver gave up the process";
+  }
+  if (load_error) {
+    return "the solver did not take the circuit";
+  }
+  if (!started) {
+    return "the solver did not start the run";
+  }
+  return {};
+}
+
+NgspiceSession::NgspiceSession() : state_(std::make_unique<State>()) {
+  if (ngSpice_Init(State::on_text, State::on_status, State::on_exit, nullptr, State::on_start,
+                   nullptr, state_.get()) != 0 ||
       state_->exited) {
     throw core::SimulationError("the circuit solver could not be started", {});
   }
-  command("set noaskquit");
 }
 
 NgspiceSession::~NgspiceSession() = default;
 
 SpiceResult NgspiceSession::run(std::vector<std::string> lines,
                                 const std::vector<std::string>& vectors, double stop_s) {
-  State& state = *state_;
-  state.lines.clear();
-  state.load_error = state.aborted = state.started = false;
-  state.title = "firstglow run " + std::to_string(++state.run_number);
-  if (!lines.empty()) {
-    lines.front() = state.title;
-  }
-  // Without all three the former plot or circuit stays: time and memory grow, and a failed
-  // load would run the former circuit.
-  command("destroy all");
-  command("remcirc");
-  ngSpice_Command(nullptr);
-  state.lines.clear();
-
-  std::vector<char*> pointers;
-  pointers.reserve(lines.size() + 1);
-  for (std::string& line : lines) {
-    pointers.push_back(line.data());
-  }
-  pointers.push_back(nullptr);
-
+  state_->begin_run();
+  state_->load_and_run(lines);
   SpiceResult result;
-  state.loading = true;
-  ngSpice_Circ(pointers.data());
-  state.loading = false;
-  if (!state.exited && !state.load_error) {
-    command("run");
-  }
-  if (state.exited) {
-    result.fatal = true;
-    result.message = "the solver gave up the process";
-  } else if (state.load_error) {
-    result.message = "the solver did not take the circuit";
-  } else if (!state.started) {
-    result.message = "the solver did not start the run";
-  } else {
+  result.fatal = state_->exited;
+  result.message = state_->trouble();
+  if (result.message.empty()) {
     result.message = read_data(vectors, stop_s, result);
-    if (result.message.empty() && state.aborted) {
-      result.message = "the solver aborted the run";
-    }
+  }
+  if (result.message.empty() && state_->aborted) {
+    result.message = "the solver aborted the run";
   }
   result.ok = result.message.empty();
-  result.solver_lines.assign(state.lines.begin(), state.lines.end());
+  result.solver_lines.assign(state_->lines.begin(), state_->lines.end());
   if (!result.ok && result.failing_name.empty()) {
     result.failing_name = failing_name(result.solver_lines);
   }

@@ -5,7 +5,7 @@
 #include <array>
 #include <cerrno>
 #include <charconv>
-#include <cstring>
+#include <memory>
 #include <string_view>
 
 #include "sim/engine/lockdown.hpp"
@@ -67,41 +67,44 @@ std::unique_ptr<NgspiceSession> start_locked() {
   return session;
 }
 
-}  // namespace
+void tell_failure(const std::exception& error) {
+  write_all(frame(FrameKind::failure, encode(RunFailure{error.what(), 0.0, {}, -1, -1})));
+}
 
-void serve(std::span<char*> arguments,
-           const std::function<Answer(NgspiceSession&, std::span<const std::byte>)>& answer) {
-  follow_parent(parent_of(arguments));
-  if (close_range(kWorkerSocketFd + 1, ~0U, 0) != 0) {
-    _exit(kTrouble);
-  }
-  std::unique_ptr<NgspiceSession> session;
-  try {
-    session = start_locked();
-  } catch (const std::exception& error) {
-    write_all(frame(FrameKind::failure, encode(RunFailure{error.what(), 0.0, {}, -1, -1})));
-    _exit(kTrouble);
-  }
-  if (!write_all(frame(FrameKind::hello, {}))) {
-    _exit(kTrouble);
-  }
+/// Reads and answers one job after the other; returns the exit status.
+int answer_jobs(NgspiceSession& session, const AnswerJob& answer) {
   std::array<std::byte, sizeof(FrameHeader)> header{};
   while (read_all(header)) {
-    try {
-      Bytes payload(static_cast<std::size_t>(parse_header(header).length));
-      if (!read_all(payload)) {
-        _exit(kTrouble);
-      }
-      const Answer reply = answer(*session, payload);
-      if (!write_all(reply.frame) || reply.last) {
-        _exit(kTrouble);
-      }
-    } catch (const std::exception& error) {
-      write_all(frame(FrameKind::failure, encode(RunFailure{error.what(), 0.0, {}, -1, -1})));
-      _exit(kTrouble);
+    Bytes payload(static_cast<std::size_t>(parse_header(header).length));
+    if (!read_all(payload)) {
+      return kTrouble;
+    }
+    const Answer reply = answer(session, payload);
+    if (!write_all(reply.frame) || reply.last) {
+      return kTrouble;
     }
   }
-  _exit(kSuccess);
+  return kSuccess;
+}
+
+}  // namespace
+
+void serve(std::span<char*> arguments, const AnswerJob& answer) {
+  follow_parent(parent_of(arguments));
+  int status = kTrouble;
+  try {
+    if (close_range(kWorkerSocketFd + 1, ~0U, 0) != 0) {
+      throw core::SimulationError("the worker cannot close inherited files", {});
+    }
+    const std::unique_ptr<NgspiceSession> session = start_locked();
+    if (write_all(frame(FrameKind::hello, {}))) {
+      status = answer_jobs(*session, answer);
+    }
+  } catch (const std::exception& error) {
+    tell_failure(error);
+  }
+  // No destructors of the solver: after trouble they could crash, and nothing is left to save.
+  _exit(status);
 }
 
 }  // namespace firstglow::sim
