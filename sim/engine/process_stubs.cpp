@@ -21,7 +21,7 @@ extern "C" {
 
 clock_t clock() noexcept { return 0; }
 
-int ftime(struct timeb* now) noexcept {
+int ftime(struct timeb* now) {
   *now = {};
   return 0;
 }

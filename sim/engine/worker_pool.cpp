@@ -140,7 +140,7 @@ void WorkerPool::Impl::close() {
   }
 }
 
-WorkerPool::WorkerPool(PoolOptions options) : impl_(std::make_unique<Impl>()) {
+WorkerPool::WorkerPool(const PoolOptions& options) : impl_(std::make_unique<Impl>()) {
   impl_->size = worker_count(options.workers);
   impl_->program = find_worker_program(options.worker_program);
 }

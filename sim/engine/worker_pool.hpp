@@ -18,7 +18,7 @@ struct PoolOptions {
 
 class WorkerPool {
  public:
-  explicit WorkerPool(PoolOptions options = {});
+  explicit WorkerPool(const PoolOptions& options = {});
   ~WorkerPool();
   WorkerPool(const WorkerPool&) = delete;
   WorkerPool& operator=(const WorkerPool&) = delete;
