@@ -87,6 +87,23 @@ TEST(Tungsten, AgreesWithItselfAcrossTheThreeQuestions) {
   }
 }
 
+// Ohms go as watts to the power 0.3, so asking by watts settles fast whatever else is in the loop:
+// here 120 V through 1, 100 and 10 000 ohm.
+TEST(Tungsten, SettlesFastWhenAskedByWatts) {
+  const TungstenParameters wire = tungsten_of(lamp(100.0));
+  for (const double series_ohm : {1.0, 100.0, 1e4}) {
+    const auto next = [&](double ohm) {
+      const double amps = 120.0 / (series_ohm + ohm);
+      return ohm_at_power(wire, amps * amps * ohm);
+    };
+    double ohm = wire.cold_ohm;
+    for (int round = 0; round < 12; ++round) {
+      ohm = next(ohm);
+    }
+    EXPECT_NEAR(next(ohm), ohm, 1e-4 * ohm) << series_ohm;
+  }
+}
+
 // 300 K (0.82 / 0.13)^(1/1.2) = 1392 K (by hand).
 TEST(Tungsten, TakesTheHeaterTemperatureFromItsRatio) {
   const TungstenParameters wire = tungsten_of(heater());
