@@ -44,6 +44,27 @@ void append_situation(SpiceLines& lines, const core::Rig& rig, const Situation& 
   }
 }
 
+/// Which winding section a current belongs to, e.g. " plate section 2"; empty for other parts.
+std::string section_words(const core::Part& part, int section) {
+  const auto* iron = std::get_if<core::PowerTransformer>(&part.data);
+  if (iron == nullptr) {
+    return {};
+  }
+  int number = section;
+  const auto words = [&](const core::Winding& winding, const std::string& name) {
+    const int count = static_cast<int>(winding.section_volts.size());
+    const bool here = number >= 0 && number < count;
+    const std::string which = count > 1 ? fmt::format(" section {}", number + 1) : std::string();
+    number -= count;
+    return here ? fmt::format(" {}{}", cut(name), which) : std::string();
+  };
+  std::string found = words(iron->primary, "primary");
+  for (const core::Winding& winding : iron->secondaries) {
+    found += words(winding, winding.name);
+  }
+  return found;
+}
+
 /// Title page of the netlist, without the comment mark.
 SpiceLines header(const core::Rig& rig, const Situation& situation, const BuiltDeck& built) {
   SpiceLines lines{
@@ -64,10 +85,9 @@ SpiceLines header(const core::Rig& rig, const Situation& situation, const BuiltD
   }
   lines.emplace_back("currents:");
   for (const PartCurrent& current : built.currents) {
-    const std::string& name = rig.parts[static_cast<std::size_t>(current.part)].designator;
-    const std::string section =
-        current.section > 0 ? fmt::format(" section {}", current.section + 1) : std::string();
-    lines.push_back(fmt::format("current of {}{} = element {}", cut(name), section,
+    const core::Part& part = rig.parts[static_cast<std::size_t>(current.part)];
+    lines.push_back(fmt::format("current of {}{} = element {}", cut(part.designator),
+                                section_words(part, current.section),
                                 spice_element(built.deck, current.element)));
   }
   return lines;

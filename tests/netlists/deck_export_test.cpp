@@ -62,6 +62,8 @@ TEST(DeckExport, NamesNodesPartsAndCurrentsAsTheUserDoes) {
   EXPECT_THAT(text, HasSubstr("= B+\n"));
   EXPECT_THAT(text, HasSubstr("* part R14: "));
   EXPECT_THAT(text, HasSubstr("* current of R14 = element r"));
+  EXPECT_THAT(text, HasSubstr("* current of T1 primary = element v"));
+  EXPECT_THAT(text, HasSubstr("* current of T1 plate = element v"));
   EXPECT_THAT(text, HasSubstr("* HIGH VOLTAGE."));
   EXPECT_EQ(lines_of(text).front(), "deck written by firstglow");
   EXPECT_EQ(lines_of(text).back(), ".end");
