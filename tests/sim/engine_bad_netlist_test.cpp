@@ -10,7 +10,7 @@ struct BadNetlist {
   std::vector<std::string> lines;  ///< put before `.tran` of a good deck
 };
 
-void PrintTo(const BadNetlist& bad, std::ostream* out) { *out << bad.name; }
+std::ostream& operator<<(std::ostream& out, const BadNetlist& bad) { return out << bad.name; }
 
 /// Kinds of faults ngspice 39 answers with return code 0, a partial result, the former
 /// circuit, a controlled exit or a crash.

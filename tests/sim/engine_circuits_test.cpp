@@ -109,7 +109,7 @@ TEST(EngineCircuits, HalfWaveRectifierGivesPeakOverPi) {
   deck.add(0, SineSourceElement{source, 0, 100.0, 60.0, 0.0});
   const int diode = deck.add(1, DiodeElement{source, out, 1e-9, 1.8, 0.1, 1e-11});
   const int load = deck.add(2, ResistorElement{out, 0, 1e3});
-  RunSpec spec = spec_of(kMainsCycle_s, kMainsCycle_s / 400);
+  RunSpec spec = spec_of(kMainsCycleSeconds, kMainsCycleSeconds / 400);
   spec.nodes = {out};
   spec.currents = {diode, load};
   const Waveforms w = run_once(deck, spec);
@@ -120,8 +120,8 @@ TEST(EngineCircuits, HalfWaveRectifierGivesPeakOverPi) {
     // Kirchhoff: the diode's current is the load's.
     EXPECT_NEAR(w.current_a[0][i], w.current_a[1][i], 1e-9);
   }
-  EXPECT_GT(area / kMainsCycle_s, 100.0 / std::numbers::pi - 0.44);
-  EXPECT_LT(area / kMainsCycle_s, 100.0 / std::numbers::pi - 0.37);
+  EXPECT_GT(area / kMainsCycleSeconds, 100.0 / std::numbers::pi - 0.44);
+  EXPECT_LT(area / kMainsCycleSeconds, 100.0 / std::numbers::pi - 0.37);
 }
 
 // 100 V - 100 ohm - sink of 0.1 A with a knee of 5 V: the root of
@@ -190,7 +190,7 @@ TEST(EngineCircuits, LampAndHeaterInSeriesStart) {
   deck.add(0, SineSourceElement{top, 0, 170.0, 60.0, 90.0});
   deck.add(1, ThermalResistorElement{top, middle, 10.0, 1.2, 2700.0, 60.0, 0.002, 300.0});
   deck.add(2, ThermalResistorElement{middle, 0, 1.0, 1.2, 1100.0, 20.0, 0.05, 300.0});
-  RunSpec spec = spec_of(0.5, kMainsCycle_s / 200);
+  RunSpec spec = spec_of(0.5, kMainsCycleSeconds / 200);
   spec.nodes = {middle};
   const Waveforms w = run_once(deck, spec);
   EXPECT_NEAR(w.node_v[0].front(), 170.0 / 11.0, 0.1);
@@ -210,7 +210,7 @@ Waveforms transformer(double load_ohm) {
   const int meter = deck.add(1, DcSourceElement{secondary, load, 0.0});
   deck.add(1, CurrentMirrorElement{primary, meter, -3.0});
   deck.add(2, ResistorElement{load, 0, load_ohm});
-  RunSpec spec = spec_of(kMainsCycle_s, kMainsCycle_s / 200);
+  RunSpec spec = spec_of(kMainsCycleSeconds, kMainsCycleSeconds / 200);
   spec.nodes = {load};
   spec.currents = {source, meter};
   return run_once(deck, spec);
@@ -236,9 +236,9 @@ TEST(EngineCircuits, FollowerAndMirrorMakeATransformer) {
 TEST(EngineCircuits, HandedOverStateGoesOnAsAnUninterruptedRun) {
   SmallRectifier r = small_rectifier();
   RunSpec spec = four_cycles(r);
-  spec.max_step_s = kMainsCycle_s / 400;
+  spec.max_step_s = kMainsCycleSeconds / 400;
   const Waveforms at_once = run_once(r.deck, spec);
-  spec.stop_s = kMainsCycle_s;
+  spec.stop_s = kMainsCycleSeconds;
   WorkerPool pool({1, {}});
   Waveforms piece;
   for (int cycle = 0; cycle < 4; ++cycle) {
@@ -254,7 +254,7 @@ TEST(EngineCircuits, KeepsPointsFromTheAskedTime) {
   const SmallRectifier r = small_rectifier();
   RunSpec spec = four_cycles(r);
   const Waveforms whole = run_once(r.deck, spec);
-  spec.save_from_s = 3 * kMainsCycle_s;
+  spec.save_from_s = 3 * kMainsCycleSeconds;
   const Waveforms tail = run_once(r.deck, spec);
   ASSERT_LT(tail.time_s.size(), whole.time_s.size() / 3);
   EXPECT_EQ(tail.time_s.front(), spec.save_from_s);

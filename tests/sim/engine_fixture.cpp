@@ -44,8 +44,8 @@ SmallRectifier small_rectifier() {
 
 RunSpec four_cycles(const SmallRectifier& rectifier) {
   RunSpec spec;
-  spec.stop_s = 4 * kMainsCycle_s;
-  spec.max_step_s = kMainsCycle_s / 100;
+  spec.stop_s = 4 * kMainsCycleSeconds;
+  spec.max_step_s = kMainsCycleSeconds / 100;
   spec.nodes = {rectifier.output};
   spec.currents = {rectifier.load, rectifier.diode};
   return spec;

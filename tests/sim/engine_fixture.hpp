@@ -10,7 +10,7 @@
 
 namespace firstglow::sim::testing {
 
-inline constexpr double kMainsCycle_s = 1.0 / 60.0;
+inline constexpr double kMainsCycleSeconds = 1.0 / 60.0;
 
 /// Runs one deck on a pool of its own.
 Waveforms run_once(const netlists::Deck& deck, const RunSpec& spec);

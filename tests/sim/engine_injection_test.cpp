@@ -27,7 +27,9 @@ struct Injection {
   bool works_unlocked = true;
 };
 
-void PrintTo(const Injection& injection, std::ostream* out) { *out << injection.name; }
+std::ostream& operator<<(std::ostream& out, const Injection& injection) {
+  return out << injection.name;
+}
 
 std::vector<Injection> injections() {
   return {
@@ -84,12 +86,8 @@ class EngineInjection : public ::testing::TestWithParam<Injection> {
         << ".lib sec\n.control\nshell touch " << folder_.string() << "/x\n.endc\n.endl\n";
     std::ofstream(folder_ / "secret.txt") << "qcrownjewels 1 2 3\n";
     fs::copy_file(FIRSTGLOW_OPENED_LIBRARY, folder_ / "libopened.so");
-    fs::remove(FIRSTGLOW_MARK_FILE);
   }
-  void TearDown() override {
-    fs::remove_all(folder_);
-    fs::remove(FIRSTGLOW_MARK_FILE);
-  }
+  void TearDown() override { fs::remove_all(folder_); }
 
   [[nodiscard]] std::vector<std::string> deck() const {
     std::vector<std::string> lines{"title"};
@@ -112,7 +110,7 @@ class EngineInjection : public ::testing::TestWithParam<Injection> {
       return messages.find("crownjewels") != std::string::npos;
     }
     return fs::exists(folder_ / "x") || fs::exists(folder_ / "x.raw") ||
-           fs::exists(folder_ / "x.data") || fs::exists(FIRSTGLOW_MARK_FILE);
+           fs::exists(folder_ / "x.data");
   }
   fs::path folder_;
 };

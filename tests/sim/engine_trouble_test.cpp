@@ -22,8 +22,8 @@ using ::testing::ThrowsMessage;
 /// A run of a few tenths of a second.
 RunSpec long_run(const SmallRectifier& rectifier) {
   RunSpec spec = four_cycles(rectifier);
-  spec.stop_s = 1500 * kMainsCycle_s;
-  spec.save_from_s = 1499 * kMainsCycle_s;
+  spec.stop_s = 1500 * kMainsCycleSeconds;
+  spec.save_from_s = 1499 * kMainsCycleSeconds;
   return spec;
 }
 
