@@ -19,9 +19,9 @@ using ::testing::ElementsAre;
 constexpr double kCycle = 1.0 / 60.0;
 
 const core::Rig& demo() {
-  static const core::Rig rig =
+  static const core::Rig kRig =
       core::read_rig_file(FIRSTGLOW_SOURCE_DIR "/scenarios/wrenfield-75/rig.yaml");
-  return rig;
+  return kRig;
 }
 
 Situation at_stage(Stage stage, double angle_deg = 0.0) {
