@@ -54,7 +54,7 @@ void FieldReader::report_keys() {
                                  ? std::string("remove it")
                                  : fmt::format("did you mean '{}'? Correct or remove it", near);
     fault_at(entry.key_where, fmt::format("unknown key {}; expected one of {}; {}",
-                                          quoted(entry.key), fmt::join(known, ", "), next));
+                                          in_quotes(entry.key), fmt::join(known, ", "), next));
   }
   for (const FieldSpec& field : fields_) {
     if (field.required && map_.find(field.key) == nullptr) {
@@ -179,7 +179,7 @@ std::optional<std::size_t> FieldReader::choice(std::string_view key) {
     }
   }
   const std::string near = nearest_word(*written, choices);
-  fault(key, fmt::format("{} is found; expected one of {}; {}", quoted(*written),
+  fault(key, fmt::format("{} is found; expected one of {}; {}", in_quotes(*written),
                          fmt::join(choices, ", "),
                          near.empty() ? "choose one" : fmt::format("did you mean '{}'?", near)));
   return std::nullopt;
@@ -194,7 +194,7 @@ std::string FieldReader::text(std::string_view key) {
   const std::string line = one_line(*written);
   const FieldForm form = spec(key).form;
   if (form == FieldForm::name && !is_name(line)) {
-    fault(key, fmt::format("{} is no name; expected {}; rename it", quoted(line), name_rule()));
+    fault(key, fmt::format("{} is no name; expected {}; rename it", in_quotes(line), name_rule()));
     return {};
   }
   const std::size_t most = form == FieldForm::note ? kLongestNote : kLongestLine;

@@ -6,7 +6,8 @@
 namespace firstglow::core {
 namespace {
 
-/// Longer words are cut: nothing the format knows is longer, and the cost grows with the square.
+/// Longer words are cut, and near to nothing: the format knows no longer ones, and the cost grows
+/// with the square.
 constexpr std::size_t kLongestWord = 48;
 
 char lower(char c) { return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c; }
@@ -39,6 +40,9 @@ int edit_distance(std::string_view one, std::string_view other) {
 std::vector<std::string> nearest_words(std::string_view word, const std::vector<std::string>& known,
                                        std::size_t most) {
   std::vector<std::pair<int, std::string>> near;
+  if (word.size() > kLongestWord) {
+    return {};
+  }
   for (const std::string& candidate : known) {
     const int longest = static_cast<int>(std::max(word.size(), candidate.size()));
     const int distance = edit_distance(word, candidate);

@@ -36,7 +36,8 @@ void read_named(PartContext& context, const RecordNode& value, const FieldSpec& 
       const std::string near = nearest_word(entry.key, known);
       context.fields.fault_at(
           entry.key_where,
-          fmt::format("unknown end {}; expected {}; {}", quoted(entry.key), fmt::join(known, ", "),
+          fmt::format("unknown end {}; expected {}; {}", in_quotes(entry.key),
+                      fmt::join(known, ", "),
                       near.empty() ? "remove it" : fmt::format("did you mean '{}'?", near)));
     }
   }
@@ -75,7 +76,7 @@ NodeIndex PartContext::read_node(const RecordNode& name, const std::string& what
   if (name.shape != RecordShape::text || !is_name(text)) {
     connected = false;
     const std::string found =
-        name.shape == RecordShape::text ? quoted(text) : std::string(shape_words(name.shape));
+        name.shape == RecordShape::text ? in_quotes(text) : std::string(shape_words(name.shape));
     fields.fault_at(name.where, fmt::format("{}: {} is no node name; expected {}; rename it", what,
                                             found, name_rule()));
     return kOpenNode;

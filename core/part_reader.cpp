@@ -261,7 +261,7 @@ const KindSpec* read_kind(const RecordNode& map, const std::string& subject,
     const std::string near = nearest_word(kind->text, kind_keys());
     faults.push_back(
         {kind->where,
-         fmt::format("{}: unknown kind {}; expected one of {}; {}", subject, quoted(kind->text),
+         fmt::format("{}: unknown kind {}; expected one of {}; {}", subject, in_quotes(kind->text),
                      fmt::join(kind_keys(), ", "),
                      near.empty() ? "choose one" : fmt::format("did you mean '{}'?", near))});
   }
@@ -273,7 +273,7 @@ void check_designator(const RecordNode& map, std::vector<InputFault>& faults) {
     faults.push_back(
         {map.key_where, fmt::format("{} is no designator; expected {}, and not '{}'; rename the "
                                     "part",
-                                    quoted(map.key), name_rule(), kOpenName)});
+                                    in_quotes(map.key), name_rule(), kOpenName)});
   }
 }
 
@@ -284,11 +284,11 @@ ReadPart read_part(const RecordNode& map, NodeTable& nodes, std::vector<InputFau
   read.part.designator = map.key;
   read.part.where = map.key_where;
   check_designator(map, faults);
-  const KindSpec* kind = read_kind(map, fmt::format("part {}", quoted(map.key)), faults);
+  const KindSpec* kind = read_kind(map, fmt::format("part {}", in_quotes(map.key)), faults);
   if (kind == nullptr) {
     return read;
   }
-  FieldReader fields(map, kind->fields, fmt::format("part {} ({})", quoted(map.key), kind->key),
+  FieldReader fields(map, kind->fields, fmt::format("part {} ({})", in_quotes(map.key), kind->key),
                      faults);
   PartContext context{*kind, fields, nodes, faults};
   read.part.kind = kind->key;

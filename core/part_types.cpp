@@ -8,17 +8,23 @@
 namespace firstglow::core {
 namespace {
 
+// [1N4007-DS]: VRRM 50 to 1000 V, 1.0 A at 75 C, 30 A for 8.3 ms read in several makers' sheets;
+// IFRM stands in few of them.
 constexpr std::string_view kFamilyRatings =
-    "1N4001 to 1N4007 makers' data sheets: VRRM, 1.0 A at 75 C, 30 A for 8.3 ms, IFRM 10 A;"
-    " from memory";
+    "data sheets of several makers [1N4007-DS]; repetitive peak 10 A from memory";
 constexpr std::string_view kFamilyModel =
-    "1N4007 SPICE set of the qucs-s diode library; it gives 0.915 V at 1 A";
+    "SPICE set of a public model library [1N4007-SPICE]; gives 0.915 V at 1 A";
+// The same types with the suffix G are rated 120 to 125 A surge by some makers: they are not
+// 1N5408.
+constexpr std::string_view kThreeAmpRatings =
+    "data sheets of several makers [1N5408-DS]: 1000 V, 3 A at 75 C, 200 A for 8.3 ms";
 constexpr std::string_view kThreeAmpModel =
-    "the 1N4007 set at three times the junction area (3 IS, RS / 3, 3 CJO): 0.915 V at 3 A, below"
-    " the 1.0 to 1.2 V of the data sheets, so that the supply comes out a little high";
+    "the 1N4007 set [1N4007-SPICE] at three times the junction area (3 IS, RS / 3, 3 CJO): 0.915 V "
+    "at 3 A, below the 0.95 to 1.2 V of the data sheets [1N5408-DS], so the supply comes out high";
+constexpr std::string_view kFastRatings = "data sheet [UF4007-DS], from memory";
 constexpr std::string_view kFastModel =
-    "N 2 and RS 0.1 ohm assumed, IS solved for the data sheet's largest VF, 1.7 V at 1 A (27 C):"
-    " IS = exp(-(1.7 V - 0.1 V) / (2 x 25.86 mV)); CJO as 1N4007; from memory";
+    "N 2 and RS 0.1 ohm assumed, IS solved for the largest VF of the data sheet, 1.7 V at 1 A and "
+    "27 C, from memory [UF4007-DS]: IS = exp(-(1.7 V - 0.1 V) / (2 x 25.86 mV)); CJO as 1N4007";
 
 constexpr DiodeType family(std::string_view name, double piv) {
   return {name, Volts(piv), Amps(1.0), Amps(10.0),     Amps(30.0),  76.9e-12,
@@ -37,9 +43,9 @@ const std::vector<DiodeType>& diode_types() {
       family("1N4006", 800.0),
       family("1N4007", 1000.0),
       {"1N5408", Volts(1000.0), Amps(3.0), std::nullopt, Amps(200.0), 3 * 76.9e-12, 1.45, 0.042 / 3,
-       3 * 26.5e-12, "makers' data sheets; from memory", kThreeAmpModel},
+       3 * 26.5e-12, kThreeAmpRatings, kThreeAmpModel},
       {"UF4007", Volts(1000.0), Amps(1.0), std::nullopt, Amps(30.0), 3.69e-14, 2.0, 0.1, 26.5e-12,
-       "makers' data sheets; from memory", kFastModel},
+       kFastRatings, kFastModel},
   };
   return kTypes;
 }

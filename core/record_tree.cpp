@@ -52,10 +52,29 @@ class MarkPlaces {
   SourcePosition last_{1, 1};
 };
 
+/// Does a text that starts with a quote hold the other one? True for texts without quotes.
+bool is_quote_closed(std::string_view text) {
+  if (text.empty() || (text[0] != '"' && text[0] != '\'')) {
+    return true;
+  }
+  const char quote = text[0];
+  for (std::size_t at = 1; at < text.size(); ++at) {
+    if (quote == '"' && text[at] == '\\') {
+      ++at;
+    } else if (text[at] == quote) {
+      if (quote == '"' || at + 1 == text.size() || text[at + 1] != quote) {
+        return true;
+      }
+      ++at;
+    }
+  }
+  return false;
+}
+
 class TreeBuilder : public YAML::EventHandler {
  public:
   TreeBuilder(std::string_view text, std::vector<InputFault>& faults)
-      : places_(text), faults_(faults) {}
+      : text_(text), places_(text), faults_(faults) {}
 
   void OnDocumentStart(const YAML::Mark& mark) override {
     if (++documents_ > 1) {
@@ -85,9 +104,10 @@ class TreeBuilder : public YAML::EventHandler {
                 const std::string& value) override {
     refuse_tag(mark, tag);
     refuse_anchor(mark, anchor);
+    refuse_open_quote(mark);
     if (const auto bad = find_bad_character(value)) {
       refuse(mark, fmt::format("text {} holds {}; expected printable text; remove the escape",
-                               quoted(value), bad->what));
+                               in_quotes(value), bad->what));
     }
     if (expects_key()) {
       start_entry(mark, value);
@@ -131,7 +151,15 @@ class TreeBuilder : public YAML::EventHandler {
   void refuse_tag(const YAML::Mark& mark, const std::string& tag) {
     if (!tag.empty() && tag != "?" && tag != "!") {
       refuse(mark, fmt::format("YAML tag {} is found; expected a plain value; remove the tag",
-                               quoted(tag)));
+                               in_quotes(tag)));
+    }
+  }
+  /// yaml-cpp takes a quote that is never closed when the file ends in a line end; all that
+  /// follows it, parts included, would then be part of one text.
+  void refuse_open_quote(const YAML::Mark& mark) {
+    if (mark.pos >= 0 && !is_quote_closed(text_.substr(static_cast<std::size_t>(mark.pos)))) {
+      refuse(mark,
+             "a quote is opened here and never closed; expected a text in two quotes; close it");
     }
   }
   [[nodiscard]] bool expects_key() const {
@@ -156,7 +184,7 @@ class TreeBuilder : public YAML::EventHandler {
       faults_.push_back(
           {level.key_where, fmt::format("{} is given twice, first in line {}; expected each"
                                         " designator and each key once; rename or remove one",
-                                        quoted(key), first->second)});
+                                        in_quotes(key), first->second)});
     }
   }
   RecordNode& add(const YAML::Mark& mark, RecordShape shape) {
@@ -190,6 +218,7 @@ class TreeBuilder : public YAML::EventHandler {
   }
   void close() { levels_.pop_back(); }
 
+  std::string_view text_;
   MarkPlaces places_;
   std::vector<InputFault>& faults_;
   RecordNode root_;

@@ -35,7 +35,7 @@ void check_version(FieldReader& fields) {
   if (version != nullptr && trimmed(version->text) != fmt::format("{}", kRecordVersion)) {
     fields.fault("firstglow", fmt::format("version {} is found; expected {}; this program reads no "
                                           "other version of the format",
-                                          quoted(version->text), kRecordVersion));
+                                          in_quotes(version->text), kRecordVersion));
   }
 }
 
@@ -90,7 +90,7 @@ Rig read_rig_text(std::string_view text, const std::string& file) {
   if (root.shape != RecordShape::map) {
     if (faults.empty()) {
       faults.push_back({{1, 1},
-                        fmt::format("the record is {}; expected a map that starts with "
+                        fmt::format("the record holds {}; expected a map that starts with "
                                     "'firstglow: {}'; see docs/records.md",
                                     shape_words(root.shape), kRecordVersion)});
     }

@@ -36,7 +36,7 @@ const std::vector<UnitWord>& unit_words() {
 const std::vector<PrefixWord>& prefix_words() {
   static const std::vector<PrefixWord> kWords{
       {"p", -12}, {"n", -9}, {"u", -6}, {"\u00B5", -6}, {"\u03BC", -6},
-      {"m", -3},  {"k", 3},  {"M", 6},  {"G", 9},
+      {"m", -3},  {"k", 3},  {"K", 3},  {"M", 6},       {"G", 9},
   };
   return kWords;
 }

@@ -96,10 +96,10 @@ void read_secondaries(PartContext& context, PowerTransformer& part) {
       context.fields.fault_at(map.key_where,
                               fmt::format("{} is no winding name; expected {}, and not 'primary'; "
                                           "rename it",
-                                          quoted(map.key), name_rule()));
+                                          in_quotes(map.key), name_rule()));
     }
     part.secondaries.push_back(read_winding(
-        context, map, fmt::format("{}, winding {}", context.fields.subject(), quoted(map.key))));
+        context, map, fmt::format("{}, winding {}", context.fields.subject(), in_quotes(map.key))));
   }
 }
 
@@ -189,7 +189,7 @@ SiliconDiode build_silicon_diode(PartContext& context, const std::string& type) 
     fields.fault("type", fmt::format("{} is not in the part library; known near it: {}; leave the "
                                      "type out and write piv, average_current and surge_current, "
                                      "and put its name into 'note'",
-                                     quoted(type), fmt::join(diode_types_near(type), ", ")));
+                                     in_quotes(type), fmt::join(diode_types_near(type), ", ")));
   }
   if (known != nullptr) {
     part.piv = part.piv.value_or(known->piv);

@@ -31,7 +31,7 @@ struct BadCharacter {
 [[nodiscard]] std::string_view trimmed(std::string_view text);
 
 /// The text in single quotes for a message: control characters as \xNN, cut after 40 characters.
-[[nodiscard]] std::string quoted(std::string_view text);
+[[nodiscard]] std::string in_quotes(std::string_view text);
 
 /// A designator, node name or winding name: 1 to kLongestName of A-Z a-z 0-9 + - _ . / ( )
 [[nodiscard]] bool is_name(std::string_view text);

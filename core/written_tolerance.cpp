@@ -16,7 +16,7 @@ constexpr double kMostPlus = 400.0;
 std::string tolerance_fault(std::string_view text, std::string_view what) {
   return fmt::format(
       "{} {}; expected a tolerance such as '15 %', '+/-20 %' or '-20/+80 %'; write it so",
-      quoted(text), what);
+      in_quotes(text), what);
 }
 
 /// A plain decimal number without sign; empty when the text is anything else.

@@ -144,45 +144,45 @@ std::string first_look(std::string_view text, Dimension dimension) {
     return fmt::format("the value is empty; {}; write it", expected(dimension));
   }
   if (text.size() > kLongestValue) {
-    return fmt::format("{} is longer than {} characters; {}; shorten it", quoted(text),
+    return fmt::format("{} is longer than {} characters; {}; shorten it", in_quotes(text),
                        kLongestValue, expected(dimension));
   }
   if (text.find(',') != std::string_view::npos) {
     return fmt::format("{} holds a comma; {}; write a decimal point and no thousands separator",
-                       quoted(text), expected(dimension));
+                       in_quotes(text), expected(dimension));
   }
   constexpr std::string_view kMinusSign = "\u2212";
   if (text[0] == '-' || text.substr(0, kMinusSign.size()) == kMinusSign) {
-    return fmt::format("{} is negative; {} above zero; remove the minus sign", quoted(text),
+    return fmt::format("{} is negative; {} above zero; remove the minus sign", in_quotes(text),
                        expected(dimension));
   }
   return {};
 }
 
 bool is_not_finite_word(std::string_view text) {
-  std::string word(text.substr(0, 4));
+  std::string word(text.substr(0, text.find_first_of(" \t")));
   std::transform(word.begin(), word.end(), word.begin(), [](char c) {
     return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
   });
-  return word == "inf" || word == "nan" || word == ".inf" || word == ".nan" || word == "infi";
+  return word == "inf" || word == "infinity" || word == "nan" || word == ".inf" || word == ".nan";
 }
 
 std::string no_number(std::string_view text, std::string_view rest, std::string_view decimal,
                       Dimension dimension) {
   if (is_not_finite_word(text)) {
-    return fmt::format("{} is not a finite number; {}; write the number", quoted(text),
+    return fmt::format("{} is not a finite number; {}; write the number", in_quotes(text),
                        expected(dimension));
   }
   if (decimal.empty()) {
-    return fmt::format("{} does not start with a number; {}; write number and unit", quoted(text),
-                       expected(dimension));
+    return fmt::format("{} does not start with a number; {}; write number and unit",
+                       in_quotes(text), expected(dimension));
   }
-  return fmt::format("{} ends in {}, which is no known unit; {}; write the unit so", quoted(text),
-                     quoted(rest), expected(dimension));
+  return fmt::format("{} ends in {}, which is no known unit; {}; write the unit so",
+                     in_quotes(text), in_quotes(rest), expected(dimension));
 }
 
 std::string no_unit(std::string_view text, Dimension dimension) {
-  return fmt::format("{} has no unit; {}; add the unit", quoted(text), expected(dimension));
+  return fmt::format("{} has no unit; {}; add the unit", in_quotes(text), expected(dimension));
 }
 
 /// A lone prefix ("30 m") is complete only where IEC 60062 gives it a meaning.
@@ -198,14 +198,14 @@ Written<double> in_range(std::string_view text, double si, Dimension dimension, 
       return {si, {}};
     }
     return {{},
-            fmt::format("{} is zero; {} above zero; write the real value", quoted(text),
+            fmt::format("{} is zero; {} above zero; write the real value", in_quotes(text),
                         expected(dimension))};
   }
   if (!std::isfinite(si) || si < smallest_value(dimension) || si > largest_value(dimension)) {
     return {{},
             fmt::format("{} is outside what such a part can have ({:g} to {:g} in SI units); "
                         "{}; check the prefix",
-                        quoted(text), smallest_value(dimension), largest_value(dimension),
+                        in_quotes(text), smallest_value(dimension), largest_value(dimension),
                         expected(dimension))};
   }
   return {si, {}};
@@ -243,7 +243,7 @@ Written<double> read_quantity(std::string_view text, Dimension dimension, bool z
   }
   if (reading->dimension != dimension) {
     return {{},
-            fmt::format("{} is {} {}; {}; check the key or the unit", quoted(text),
+            fmt::format("{} is {} {}; {}; check the key or the unit", in_quotes(text),
                         article(reading->dimension), dimension_words(reading->dimension),
                         expected(dimension))};
   }
@@ -260,7 +260,7 @@ Written<std::vector<double>> read_sections(std::string_view text, Dimension dime
     if (!digits.empty() && rest.substr(0, times.size()) == times) {
       const Written<int> read = read_count(digits, 1, kMostSections);
       if (!read.value) {
-        return {{}, fmt::format("number of sections in {}: {}", quoted(text), read.fault)};
+        return {{}, fmt::format("number of sections in {}: {}", in_quotes(text), read.fault)};
       }
       count = *read.value;
       text = rest.substr(times.size());
@@ -283,7 +283,7 @@ Written<int> read_count(std::string_view text, int low, int high) {
     return {{},
             fmt::format("{} is not a whole number from {} to {}; expected one without unit; "
                         "correct it",
-                        quoted(text), low, high)};
+                        in_quotes(text), low, high)};
   }
   return {value, {}};
 }
