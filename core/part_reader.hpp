@@ -50,6 +50,10 @@ struct PartContext {
   [[nodiscard]] NodeIndex read_node(const RecordNode& name, const std::string& what);
 };
 
+[[nodiscard]] MainsInlet build_mains_inlet(PartContext& context);
+[[nodiscard]] Fuse build_fuse(PartContext& context);
+[[nodiscard]] SeriesLamp build_series_lamp(PartContext& context);
+[[nodiscard]] Variac build_variac(PartContext& context);
 [[nodiscard]] PowerTransformer build_transformer(PartContext& context);
 [[nodiscard]] SiliconDiode build_silicon_diode(PartContext& context, const std::string& type);
 

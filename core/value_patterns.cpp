@@ -64,10 +64,10 @@ std::string sections_pattern(Dimension dimension) {
 std::string tolerance_pattern() {
   std::string letters;
   for (const ToleranceLetter& known : tolerance_letters()) {
-    letters += known.letter;
+    add_choice(letters, std::string_view(&known.letter, 1));
   }
   return fmt::format(
-      "^([{0}]|((\\+/-|\u00B1) *)?{1} *%|(-|\u2212) *{1} */ *\\+ *{1} *%"
+      "^({0}|((\\+/-|\u00B1) *)?{1} *%|(-|\u2212) *{1} */ *\\+ *{1} *%"
       "|\\+ *{1} */ *(-|\u2212) *{1} *%)$",
       letters, kNumber);
 }
