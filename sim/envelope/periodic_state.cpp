@@ -1,0 +1,269 @@
+#include "sim/envelope/periodic_state.hpp"
+
+#include <Eigen/Dense>
+#include <algorithm>
+#include <cmath>
+#include <optional>
+
+#include "core/error.hpp"
+#include "sim/envelope/waveform_figures.hpp"
+
+namespace firstglow::sim {
+namespace {
+
+using Eigen::MatrixXd;
+using Eigen::VectorXd;
+
+constexpr int kFirstCycles = 8;  ///< plain cycles before the first Jacobian
+constexpr int kMostNewtonSteps = 60;
+constexpr int kMostJacobians = 8;
+constexpr double kLogOhmStep = 0.02;  ///< finite difference in ln(ohm)
+constexpr double kLargestLogOhmMove = 0.7;
+
+netlists::ResistorElement& resistor_at(netlists::Deck& deck, netlists::ElementIndex index) {
+  auto* resistor = std::get_if<netlists::ResistorElement>(
+      &deck.elements.at(static_cast<std::size_t>(index)).data);
+  FIRSTGLOW_REQUIRE(resistor != nullptr, "a warm resistance is a deck resistor");
+  return *resistor;
+}
+
+/// Which entries of z are volts, amps, ln(ohm): their scales differ.
+enum class Coordinate { volts, amps, log_ohm };
+
+std::vector<Coordinate> coordinates_of(const PeriodicProblem& problem) {
+  std::vector<Coordinate> all;
+  for (const netlists::ElementIndex index : netlists::state_elements(problem.deck)) {
+    const auto& data = problem.deck.elements[static_cast<std::size_t>(index)].data;
+    FIRSTGLOW_REQUIRE(!std::holds_alternative<netlists::ThermalResistorElement>(data),
+                      "a periodic problem holds its warm resistances outside the deck");
+    all.push_back(std::holds_alternative<netlists::CapacitorElement>(data) ? Coordinate::volts
+                                                                           : Coordinate::amps);
+  }
+  all.insert(all.end(), problem.warm.size(), Coordinate::log_ohm);
+  return all;
+}
+
+/// The map z -> cycle(z), each call one engine run.
+class CycleMap {
+ public:
+  CycleMap(Engine& engine, const PeriodicProblem& problem, int& runs)
+      : engine_(engine), problem_(problem), runs_(runs) {
+    for (const WarmResistor& warm : problem.warm) {
+      const auto& resistor = resistor_at(const_cast<netlists::Deck&>(problem.deck), warm.element);
+      spec_.nodes.push_back(resistor.a);
+      spec_.nodes.push_back(resistor.b);
+    }
+    spec_.max_step_s = problem.period_s / problem.steps_per_cycle;
+  }
+
+  VectorXd operator()(const VectorXd& z, int cycles = 1) {
+    const PeriodicPoint point = unpack(z);
+    spec_.stop_s = problem_.period_s * cycles;
+    spec_.save_from_s = problem_.period_s * (cycles - 1);
+    const Waveforms waves = engine_.run(deck_at(problem_, point), spec_);
+    ++runs_;
+    VectorXd next(z.size());
+    for (std::size_t i = 0; i < waves.final_state.size(); ++i) {
+      next[static_cast<Eigen::Index>(i)] = waves.final_state[i];
+    }
+    const auto first = static_cast<Eigen::Index>(waves.final_state.size());
+    for (std::size_t i = 0; i < problem_.warm.size(); ++i) {
+      next[first + static_cast<Eigen::Index>(i)] = std::log(settled_ohm(waves, point, i));
+    }
+    return next;
+  }
+
+  [[nodiscard]] PeriodicPoint unpack(const VectorXd& z) const {
+    PeriodicPoint point;
+    const auto states = z.size() - static_cast<Eigen::Index>(problem_.warm.size());
+    point.state.assign(z.data(), z.data() + states);
+    for (Eigen::Index i = states; i < z.size(); ++i) {
+      point.warm_ohm.push_back(std::exp(z[i]));
+    }
+    return point;
+  }
+
+ private:
+  [[nodiscard]] double settled_ohm(const Waveforms& waves, const PeriodicPoint& point,
+                                   std::size_t i) const {
+    const std::vector<double> across_v =
+        difference_of(waves.node_v[2 * i], waves.node_v[2 * i + 1]);
+    const double volts_rms = rms_of({waves.time_s, across_v});
+    return netlists::ohm_at_power(problem_.warm[i].wire, volts_rms * volts_rms / point.warm_ohm[i]);
+  }
+
+  Engine& engine_;
+  const PeriodicProblem& problem_;
+  int& runs_;
+  RunSpec spec_;
+};
+
+/// Size against which a change of each coordinate is judged.
+VectorXd scales_of(const std::vector<Coordinate>& kinds, const VectorXd& z, const VectorXd& next) {
+  double largest_v = 1.0;
+  double largest_a = 1e-3;
+  for (std::size_t i = 0; i < kinds.size(); ++i) {
+    const auto k = static_cast<Eigen::Index>(i);
+    const double size = std::max(std::abs(z[k]), std::abs(next[k]));
+    if (kinds[i] == Coordinate::volts) {
+      largest_v = std::max(largest_v, size);
+    } else if (kinds[i] == Coordinate::amps) {
+      largest_a = std::max(largest_a, size);
+    }
+  }
+  VectorXd scales(z.size());
+  for (std::size_t i = 0; i < kinds.size(); ++i) {
+    scales[static_cast<Eigen::Index>(i)] = kinds[i] == Coordinate::volts  ? largest_v
+                                           : kinds[i] == Coordinate::amps ? largest_a
+                                                                          : 1.0;
+  }
+  return scales;
+}
+
+bool small_enough(const std::vector<Coordinate>& kinds, const VectorXd& step,
+                  const VectorXd& scales) {
+  for (std::size_t i = 0; i < kinds.size(); ++i) {
+    const auto k = static_cast<Eigen::Index>(i);
+    const double limit = kinds[i] == Coordinate::volts ? 1e-4 : 1e-3;
+    if (!(std::abs(step[k]) <= limit * scales[k])) {
+      return false;
+    }
+  }
+  return true;
+}
+
+[[noreturn]] void throw_not_found(double period_s) {
+  core::SimulationError::Detail detail;
+  detail.reached_s = period_s;
+  throw core::SimulationError(
+      "no steady state found: the circuit did not repeat itself from one mains cycle to the next; "
+      "no prediction is made for this situation",
+      detail);
+}
+
+}  // namespace
+
+struct PeriodicSolver::Impl {
+  Engine& engine;
+  int runs = 0;
+  std::optional<MatrixXd> jacobian;  ///< of F, kept between solves of equal size
+
+  explicit Impl(Engine& e) : engine(e) {}
+
+  MatrixXd jacobian_at(CycleMap& map, const std::vector<Coordinate>& kinds, const VectorXd& z,
+                       const VectorXd& next, const VectorXd& scales) const {
+    const auto n = z.size();
+    MatrixXd result(n, n);
+    for (Eigen::Index k = 0; k < n; ++k) {
+      const Coordinate kind = kinds[static_cast<std::size_t>(k)];
+      const double step = kind == Coordinate::volts  ? 1e-3 * scales[k]
+                          : kind == Coordinate::amps ? 1e-2 * scales[k]
+                                                     : kLogOhmStep;
+      VectorXd moved = z;
+      moved[k] += step;
+      result.col(k) = (map(moved) - next) / step;
+      result(k, k) -= 1.0;
+    }
+    return result;
+  }
+};
+
+PeriodicSolver::PeriodicSolver(Engine& engine) : impl_(std::make_unique<Impl>(engine)) {}
+PeriodicSolver::~PeriodicSolver() = default;
+
+int PeriodicSolver::cycle_runs() const { return impl_->runs; }
+
+netlists::Deck deck_at(const PeriodicProblem& problem, const PeriodicPoint& point) {
+  netlists::Deck deck = problem.deck;
+  netlists::set_start_state(deck, point.state);
+  FIRSTGLOW_REQUIRE(point.warm_ohm.size() == problem.warm.size(), "one value per warm resistance");
+  for (std::size_t i = 0; i < problem.warm.size(); ++i) {
+    resistor_at(deck, problem.warm[i].element).ohm = point.warm_ohm[i];
+  }
+  return deck;
+}
+
+namespace {
+
+VectorXd first_point(const PeriodicProblem& problem, const PeriodicPoint& guess,
+                     std::size_t states) {
+  VectorXd z(static_cast<Eigen::Index>(states + problem.warm.size()));
+  const std::vector<double> start =
+      guess.state.empty() ? netlists::start_state(problem.deck) : guess.state;
+  FIRSTGLOW_REQUIRE(start.size() == states, "a guess has one value per state");
+  for (std::size_t i = 0; i < states; ++i) {
+    z[static_cast<Eigen::Index>(i)] = start[i];
+  }
+  for (std::size_t i = 0; i < problem.warm.size(); ++i) {
+    const double ohm =
+        guess.warm_ohm.empty()
+            ? resistor_at(const_cast<netlists::Deck&>(problem.deck), problem.warm[i].element).ohm
+            : guess.warm_ohm.at(i);
+    z[static_cast<Eigen::Index>(states + i)] = std::log(ohm);
+  }
+  return z;
+}
+
+/// Keeps one Newton step from throwing a warm resistance across decades.
+VectorXd bounded(const std::vector<Coordinate>& kinds, VectorXd step) {
+  for (std::size_t i = 0; i < kinds.size(); ++i) {
+    if (kinds[i] == Coordinate::log_ohm) {
+      double& move = step[static_cast<Eigen::Index>(i)];
+      move = std::clamp(move, -kLargestLogOhmMove, kLargestLogOhmMove);
+    }
+  }
+  return step;
+}
+
+}  // namespace
+
+PeriodicPoint PeriodicSolver::solve(const PeriodicProblem& problem, const PeriodicPoint& guess) {
+  CycleMap map(impl_->engine, problem, impl_->runs);
+  const std::vector<Coordinate> kinds = coordinates_of(problem);
+  VectorXd z = first_point(problem, guess, kinds.size() - problem.warm.size());
+  if (z.size() == 0) {
+    return map.unpack(z);  // nothing to settle: a purely resistive circuit
+  }
+  if (guess.state.empty()) {
+    z = map(z, kFirstCycles);
+  }
+  if (impl_->jacobian && impl_->jacobian->rows() != z.size()) {
+    impl_->jacobian.reset();
+  }
+  VectorXd next = map(z);
+  int jacobians = 0;
+  double last_size = 0.0;
+  for (int round = 0; round < kMostNewtonSteps; ++round) {
+    const VectorXd scales = scales_of(kinds, z, next);
+    const VectorXd residual = next - z;
+    const double size = residual.cwiseQuotient(scales).norm();
+    const bool stalled = round > 0 && size > 0.5 * last_size && size > 1e-7;
+    if (!impl_->jacobian || (stalled && jacobians < kMostJacobians)) {
+      if (stalled) {
+        z = map(next, kFirstCycles);
+        next = map(z);
+      }
+      impl_->jacobian = impl_->jacobian_at(map, kinds, z, next, scales);
+      ++jacobians;
+    }
+    const VectorXd full_step = impl_->jacobian->partialPivLu().solve(-(next - z));
+    if (!full_step.allFinite()) {
+      break;
+    }
+    const VectorXd step = bounded(kinds, full_step);
+    const VectorXd old_residual = next - z;
+    const bool done = small_enough(kinds, step, scales);
+    z += step;
+    if (done) {
+      return map.unpack(z);
+    }
+    last_size = old_residual.cwiseQuotient(scales).norm();
+    next = map(z);
+    const VectorXd change = (next - z) - old_residual;
+    *impl_->jacobian += (change - *impl_->jacobian * step) * step.transpose() / step.squaredNorm();
+  }
+  impl_->jacobian.reset();
+  throw_not_found(problem.period_s);
+}
+
+}  // namespace firstglow::sim

@@ -1,0 +1,233 @@
+#include "sim/studies/rig_run.hpp"
+
+#include <utility>
+
+#include "core/error.hpp"
+#include "netlists/tungsten.hpp"
+#include "sim/engine/run_failure.hpp"
+#include "sim/envelope/waveform_figures.hpp"
+
+namespace firstglow::sim {
+namespace {
+
+using netlists::BuiltDeck;
+using netlists::Situation;
+
+RunSpec spec_for(const BuiltDeck& built, double period_s, int steps_per_cycle, bool with_currents) {
+  RunSpec spec;
+  spec.max_step_s = period_s / steps_per_cycle;
+  for (netlists::DeckNode node = 0; node < built.deck.node_count; ++node) {
+    spec.nodes.push_back(node);
+  }
+  if (with_currents) {
+    for (const netlists::PartCurrent& current : built.currents) {
+      spec.currents.push_back(current.element);
+    }
+    if (built.mains_source >= 0) {
+      spec.currents.push_back(built.mains_source);
+    }
+  }
+  return spec;
+}
+
+/// The warm resistances of a built deck, by name.
+struct WarmList {
+  std::vector<WarmResistor> resistors;
+  std::vector<std::string> names;
+};
+
+WarmList warm_of(const core::Rig& rig, const BuiltDeck& built, const Situation& situation) {
+  WarmList list;
+  if (built.lamp && situation.lamp) {
+    list.resistors.push_back({*built.lamp, netlists::tungsten_of(*situation.lamp)});
+    list.names.emplace_back("lamp");
+  }
+  for (std::size_t i = 0; i < rig.parts.size(); ++i) {
+    const auto* heater = std::get_if<core::Heater>(&rig.parts[i].data);
+    const auto element = built.current_of(static_cast<int>(i));
+    if (heater != nullptr && element) {
+      list.resistors.push_back({*element, netlists::tungsten_of(*heater)});
+      list.names.push_back(rig.parts[i].designator);
+    }
+  }
+  return list;
+}
+
+/// Two situations with the same shape give circuits of the same states in the same order.
+std::vector<std::string> shape_of(const core::Rig& rig, const Situation& situation,
+                                  const WarmList& warm) {
+  std::vector<std::string> shape{netlists::stage_key(situation.stage)};
+  shape.insert(shape.end(), warm.names.begin(), warm.names.end());
+  shape.insert(shape.end(), situation.lifted.begin(), situation.lifted.end());
+  shape.push_back(rig.name);
+  return shape;
+}
+
+std::function<std::string(int)> names_of(const core::Rig& rig) {
+  return [&rig](int part) { return rig.parts.at(static_cast<std::size_t>(part)).designator; };
+}
+
+}  // namespace
+
+RigRun::RigRun(const core::Rig& rig, BuiltDeck built, Waveforms waves)
+    : rig_(&rig), built_(std::move(built)), waves_(std::move(waves)) {
+  if (!waves_.current_a.empty()) {
+    std::size_t index = 0;
+    for (const netlists::PartCurrent& current : built_.currents) {
+      wave_of_element_[current.element] = index++;
+    }
+    if (built_.mains_source >= 0) {
+      wave_of_element_[built_.mains_source] = index;
+    }
+  }
+}
+
+const std::vector<double>& RigRun::deck_node_v(netlists::DeckNode node) const {
+  return waves_.node_v.at(static_cast<std::size_t>(node));
+}
+
+bool RigRun::has_node(core::NodeIndex node) const {
+  return node != core::kOpenNode && built_.node_of.at(static_cast<std::size_t>(node)).has_value();
+}
+
+const std::vector<double>& RigRun::node_v(core::NodeIndex node) const {
+  FIRSTGLOW_REQUIRE(has_node(node), "a node that is asked for is in the circuit");
+  return deck_node_v(*built_.node_of[static_cast<std::size_t>(node)]);
+}
+
+std::vector<double> RigRun::volts_between(core::NodeIndex a, core::NodeIndex b) const {
+  return difference_of(node_v(a), node_v(b));
+}
+
+const std::vector<double>* RigRun::part_a(int part, int section) const {
+  const auto element = built_.current_of(part, section);
+  if (!element) {
+    return nullptr;
+  }
+  const auto found = wave_of_element_.find(*element);
+  return found == wave_of_element_.end() ? nullptr : &waves_.current_a[found->second];
+}
+
+std::vector<double> RigRun::mains_a() const {
+  const auto found = wave_of_element_.find(built_.mains_source);
+  if (found == wave_of_element_.end()) {
+    return std::vector<double>(waves_.time_s.size(), 0.0);
+  }
+  std::vector<double> drawn = waves_.current_a[found->second];
+  for (double& amps : drawn) {
+    amps = -amps;
+  }
+  return drawn;
+}
+
+std::vector<double> RigRun::mains_v() const {
+  return difference_of(deck_node_v(built_.mains_a), deck_node_v(built_.mains_b));
+}
+
+std::vector<double> RigRun::variac_v() const {
+  return difference_of(deck_node_v(built_.variac_out_a), deck_node_v(built_.variac_out_b));
+}
+
+std::optional<std::vector<double>> RigRun::lamp_v() const {
+  if (!built_.lamp) {
+    return std::nullopt;
+  }
+  const auto& data = built_.deck.elements.at(static_cast<std::size_t>(*built_.lamp)).data;
+  if (const auto* held = std::get_if<netlists::ResistorElement>(&data)) {
+    return difference_of(deck_node_v(held->a), deck_node_v(held->b));
+  }
+  const auto& moving = std::get<netlists::ThermalResistorElement>(data);
+  return difference_of(deck_node_v(moving.a), deck_node_v(moving.b));
+}
+
+double variac_volts_of(const core::Rig& rig, const Situation& situation) {
+  return situation.line.value_or(rig.mains().nominal).si() * situation.variac_setting;
+}
+
+SteadyRun SteadyRunner::run(const Situation& situation) {
+  BuiltDeck built = netlists::build_deck(rig_, situation);
+  WarmList warm = warm_of(rig_, built, situation);
+  PeriodicProblem problem;
+  problem.deck = built.deck;
+  problem.warm = warm.resistors;
+  problem.period_s = 1.0 / rig_.mains().frequency.si();
+  const double volts = variac_volts_of(rig_, situation);
+  std::vector<std::string> shape = shape_of(rig_, situation, warm);
+  PeriodicPoint guess;
+  if (last_ && last_->shape == shape) {
+    guess = last_->point;
+    for (double& value : guess.state) {
+      value *= volts / last_->volts;
+    }
+  }
+  try {
+    const PeriodicPoint point = solver_.solve(problem, guess);
+    RunSpec spec = spec_for(built, problem.period_s, problem.steps_per_cycle, true);
+    spec.stop_s = problem.period_s;
+    built.deck = deck_at(problem, point);
+    Waveforms waves = engine_.run(built.deck, spec);
+    last_ = Last{point, volts, std::move(shape)};
+    return SteadyRun{RigRun(rig_, std::move(built), std::move(waves)), point,
+                     std::move(warm.names)};
+  } catch (const core::SimulationError& error) {
+    last_.reset();
+    throw with_part_names(error, names_of(rig_));
+  }
+}
+
+RigRun run_transient(Engine& engine, const core::Rig& rig, const Situation& situation,
+                     const TransientPlan& plan) {
+  BuiltDeck built = netlists::build_deck(rig, situation);
+  if (!plan.start_state.empty()) {
+    netlists::set_start_state(built.deck, plan.start_state);
+  }
+  const double period_s = 1.0 / rig.mains().frequency.si();
+  RunSpec spec = spec_for(built, period_s, plan.steps_per_cycle, plan.with_currents);
+  spec.stop_s = plan.stop_s;
+  spec.save_from_s = plan.save_from_s;
+  try {
+    Waveforms waves = engine.run(built.deck, spec);
+    return RigRun(rig, std::move(built), std::move(waves));
+  } catch (const core::SimulationError& error) {
+    throw with_part_names(error, names_of(rig));
+  }
+}
+
+std::vector<double> carried_state(const BuiltDeck& from, const std::vector<double>& state,
+                                  const BuiltDeck& to) {
+  // the n-th state element of a part in one circuit is the n-th of that part in the other
+  const auto keyed = [](const netlists::Deck& deck) {
+    std::vector<std::pair<int, int>> keys;
+    std::map<int, int> seen;
+    for (const netlists::ElementIndex index : netlists::state_elements(deck)) {
+      const int part = deck.elements[static_cast<std::size_t>(index)].part;
+      keys.emplace_back(part, seen[part]++);
+    }
+    return keys;
+  };
+  const auto from_keys = keyed(from.deck);
+  FIRSTGLOW_REQUIRE(from_keys.size() == state.size(), "one value per state of the first circuit");
+  std::map<std::pair<int, int>, double> values;
+  for (std::size_t i = 0; i < from_keys.size(); ++i) {
+    values[from_keys[i]] = state[i];
+  }
+  std::vector<double> start = netlists::start_state(to.deck);
+  const auto to_keys = keyed(to.deck);
+  for (std::size_t i = 0; i < to_keys.size(); ++i) {
+    const auto found = values.find(to_keys[i]);
+    if (found != values.end()) {
+      start[i] = found->second;
+    }
+  }
+  return start;
+}
+
+std::map<std::string, double> held_ohm_of(const SteadyRun& run) {
+  std::map<std::string, double> held;
+  for (std::size_t i = 0; i < run.warm_names.size(); ++i) {
+    held[run.warm_names[i]] = run.point.warm_ohm.at(i);
+  }
+  return held;
+}
+
+}  // namespace firstglow::sim

@@ -1,0 +1,104 @@
+#pragma once
+/// @file
+/// What did every node and part of the rig do in this run?
+
+#include <map>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "core/rig.hpp"
+#include "netlists/deck_builder.hpp"
+#include "netlists/situation.hpp"
+#include "sim/engine/engine.hpp"
+#include "sim/envelope/periodic_state.hpp"
+
+namespace firstglow::sim {
+
+/// Waveforms of one run by the user's own nodes and parts. Refers to the rig it was run for.
+class RigRun {
+ public:
+  RigRun(const core::Rig& rig, netlists::BuiltDeck built, Waveforms waves);
+
+  [[nodiscard]] const netlists::BuiltDeck& built() const { return built_; }
+  [[nodiscard]] const std::vector<double>& time_s() const { return waves_.time_s; }
+  [[nodiscard]] const std::vector<double>& final_state() const { return waves_.final_state; }
+
+  [[nodiscard]] bool has_node(core::NodeIndex node) const;
+  [[nodiscard]] const std::vector<double>& node_v(core::NodeIndex node) const;
+  /// v(a) - v(b); both nodes must be in the circuit.
+  [[nodiscard]] std::vector<double> volts_between(core::NodeIndex a, core::NodeIndex b) const;
+  /// Current of a part (or winding section); nullptr when it is not in this circuit.
+  [[nodiscard]] const std::vector<double>* part_a(int part, int section = 0) const;
+  /// Current drawn from the mains; zero everywhere when the mains is off.
+  [[nodiscard]] std::vector<double> mains_a() const;
+  /// Volts at the inlet pins, and where a meter on the variac output sits.
+  [[nodiscard]] std::vector<double> mains_v() const;
+  [[nodiscard]] std::vector<double> variac_v() const;
+  /// Volts across the series lamp; empty when no lamp is in.
+  [[nodiscard]] std::optional<std::vector<double>> lamp_v() const;
+
+ private:
+  [[nodiscard]] const std::vector<double>& deck_node_v(netlists::DeckNode node) const;
+
+  const core::Rig* rig_;
+  netlists::BuiltDeck built_;
+  Waveforms waves_;
+  std::map<netlists::ElementIndex, std::size_t> wave_of_element_;
+};
+
+/// A steady situation: one mains cycle of it, and the point it was started from.
+struct SteadyRun {
+  RigRun cycle;
+  PeriodicPoint point;
+  std::vector<std::string> warm_names;  ///< designator of each warm resistance, "lamp" for the lamp
+};
+
+/// Finds steady situations of one rig on one worker. Successive situations that give a circuit of
+/// the same shape start from the one before, scaled by the variac volts.
+class SteadyRunner {
+ public:
+  SteadyRunner(Engine& engine, const core::Rig& rig)
+      : solver_(engine), engine_(engine), rig_(rig) {}
+
+  /// @throws SimulationError with the names of the parts at the failing node.
+  [[nodiscard]] SteadyRun run(const netlists::Situation& situation);
+
+ private:
+  struct Last {
+    PeriodicPoint point;
+    double volts = 0.0;
+    std::vector<std::string> shape;
+  };
+  PeriodicSolver solver_;
+  Engine& engine_;
+  const core::Rig& rig_;
+  std::optional<Last> last_;
+};
+
+/// How a transient is run.
+struct TransientPlan {
+  double stop_s = 0.0;
+  double save_from_s = 0.0;
+  int steps_per_cycle = 200;
+  std::vector<double> start_state;  ///< empty: the deck's own (all zero)
+  bool with_currents = true;
+};
+
+/// One transient of a situation. @throws SimulationError with names of parts.
+[[nodiscard]] RigRun run_transient(Engine& engine, const core::Rig& rig,
+                                   const netlists::Situation& situation, const TransientPlan& plan);
+
+/// Start state for `to` from the end of a run of `from`: states of parts in both circuits are
+/// carried over, others keep the deck's own start value.
+[[nodiscard]] std::vector<double> carried_state(const netlists::BuiltDeck& from,
+                                                const std::vector<double>& state,
+                                                const netlists::BuiltDeck& to);
+
+/// Warm resistances of a steady run as Situation::held_ohm.
+[[nodiscard]] std::map<std::string, double> held_ohm_of(const SteadyRun& run);
+
+/// Open-circuit variac volts of a situation [V rms].
+[[nodiscard]] double variac_volts_of(const core::Rig& rig, const netlists::Situation& situation);
+
+}  // namespace firstglow::sim
