@@ -100,6 +100,19 @@ std::vector<bool> parts_in(const core::Rig& rig, const Situation& situation) {
   return in;
 }
 
+void add_shunts(const core::Rig& rig, const Situation& situation, BuiltDeck& built) {
+  for (const auto& [name, ohm] : situation.shunts) {
+    const auto named = [&name](const core::Node& node) { return node.name == name; };
+    const auto found = std::find_if(rig.nodes.begin(), rig.nodes.end(), named);
+    FIRSTGLOW_REQUIRE(found != rig.nodes.end(), "situation.shunts names '" + name +
+                                                    "', which is not a node of the rig");
+    const auto& node = built.node_of[static_cast<std::size_t>(found - rig.nodes.begin())];
+    if (node && *node != 0) {
+      built.deck.add(-1, ResistorElement{*node, 0, ohm});
+    }
+  }
+}
+
 }  // namespace
 
 std::optional<ElementIndex> BuiltDeck::current_of(int part, int section) const {
@@ -125,6 +138,7 @@ BuiltDeck build_deck(const core::Rig& rig, const Situation& situation) {
   if (situation.stage == Stage::rectifier) {
     add_rectifier_meters(rig, built);
   }
+  add_shunts(rig, situation, built);
   tie_islands(built);
   check_deck(built.deck);
   return built;

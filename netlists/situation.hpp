@@ -45,6 +45,8 @@ struct Situation {
   std::map<std::string, double> corner;
   std::set<std::string> lifted;  ///< designators taken out of circuit (open)
   ThermalMode thermal = ThermalMode::held;
+  /// A fault: ohms put from a node (by the user's name) to the chassis.
+  std::map<std::string, double> shunts;
   /// Held resistance [ohm] by designator ("lamp" for the series lamp) when thermal is `held`;
   /// absent: heaters at rated hot ohms, lamp at cold ohms.
   std::map<std::string, double> held_ohm;
