@@ -191,7 +191,7 @@ std::string FieldReader::text(std::string_view key) {
   if (!written) {
     return {};
   }
-  const std::string line = one_line(*written);
+  std::string line = one_line(*written);
   const FieldForm form = spec(key).form;
   if (form == FieldForm::name && !is_name(line)) {
     fault(key, fmt::format("{} is no name; expected {}; rename it", in_quotes(line), name_rule()));

@@ -15,6 +15,9 @@
 namespace firstglow::core {
 namespace {
 
+/// Results name the lamp in series with the mains so, whether it is in the record or not.
+constexpr std::string_view kSeriesLampName = "lamp";
+
 // Trade defaults for what a record leaves out: common practice, no source.
 constexpr Tolerance kUsualTolerance{0.20, 0.20};
 constexpr Tolerance kElectrolyticTolerance{0.20, 0.50};
@@ -224,6 +227,12 @@ ReadPart read_part(const RecordNode& map, NodeTable& nodes, std::vector<InputFau
   const KindSpec* kind = read_kind(map, fmt::format("part {}", in_quotes(map.key)), faults);
   if (kind == nullptr) {
     return read;
+  }
+  if (map.key == kSeriesLampName && kind->key != "series_lamp") {
+    faults.push_back(
+        {map.key_where, fmt::format("designator '{}' is kept for the series lamp; expected another "
+                                    "for a {}; rename the part",
+                                    kSeriesLampName, kind->key)});
   }
   FieldReader fields(map, kind->fields, fmt::format("part {} ({})", in_quotes(map.key), kind->key),
                      faults);

@@ -263,6 +263,7 @@ const FieldSpec* find_field(const std::vector<FieldSpec>& fields, std::string_vi
 
 std::vector<std::string> keys_of(const std::vector<FieldSpec>& fields) {
   std::vector<std::string> keys;
+  keys.reserve(fields.size());
   for (const FieldSpec& field : fields) {
     keys.emplace_back(field.key);
   }
@@ -271,6 +272,7 @@ std::vector<std::string> keys_of(const std::vector<FieldSpec>& fields) {
 
 std::vector<std::string> kind_keys() {
   std::vector<std::string> keys;
+  keys.reserve(kind_specs().size());
   for (const KindSpec& kind : kind_specs()) {
     keys.emplace_back(kind.key);
   }

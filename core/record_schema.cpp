@@ -26,18 +26,18 @@ Json text_schema(std::size_t longest) {
 
 Json nodes_schema(const KindSpec& kind) {
   const Json node = reference("node");
-  const Json list{{"type", "array"},
-                  {"items", node},
-                  {"minItems", kind.terminals.size()},
-                  {"maxItems", kind.terminals.size()}};
+  Json list{{"type", "array"},
+            {"items", node},
+            {"minItems", kind.terminals.size()},
+            {"maxItems", kind.terminals.size()}};
   Json properties = Json::object();
   for (const std::string& terminal : kind.terminals) {
     properties[terminal] = node;
   }
-  const Json named{{"type", "object"},
-                   {"properties", properties},
-                   {"required", kind.terminals},
-                   {"additionalProperties", false}};
+  Json named{{"type", "object"},
+             {"properties", properties},
+             {"required", kind.terminals},
+             {"additionalProperties", false}};
   switch (kind.nodes_form) {
     case NodesForm::list:
       return list;

@@ -12,7 +12,6 @@
 #include <sstream>
 #include <utility>
 
-#include "core/rig_reader.hpp"
 #include "core/written_text.hpp"
 
 namespace firstglow::core {
@@ -229,12 +228,6 @@ class TreeBuilder : public YAML::EventHandler {
 
 /// Bytes that may not reach the YAML parser at all.
 std::optional<InputFault> refuse_bytes(std::string_view text) {
-  if (text.size() > kLargestRecordFile) {
-    return InputFault{{},
-                      fmt::format("the file has {} bytes; the largest record taken has {}; split "
-                                  "it or remove what is no record",
-                                  text.size(), kLargestRecordFile)};
-  }
   if (const auto bad = find_bad_character(text)) {
     return InputFault{position_at(text, bad->offset),
                       fmt::format("{} is found; expected UTF-8 text without control characters; "

@@ -34,8 +34,9 @@ struct RecordNode {
   [[nodiscard]] const RecordNode* find(std::string_view wanted) const;
 };
 
-/// Parse the text of a record. Faults are added to `faults`; after one that makes the text
-/// unreadable the tree returned is empty. A key written twice is a fault and stays in the tree.
+/// Parse the text of a record (of a size read_rig_text() allows). Faults are added to `faults`;
+/// after one that makes the text unreadable the tree returned is empty. A key written twice is a
+/// fault and stays in the tree.
 [[nodiscard]] RecordNode parse_record(std::string_view text, std::vector<InputFault>& faults);
 
 }  // namespace firstglow::core

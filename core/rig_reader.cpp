@@ -85,6 +85,13 @@ bool read_parts(FieldReader& fields, NodeTable& nodes, Rig& rig, std::vector<Inp
 }  // namespace
 
 Rig read_rig_text(std::string_view text, const std::string& file) {
+  if (text.size() > kLargestRecordFile) {
+    throw InputError(file, {{{},
+                             fmt::format("the file has more than {} bytes, the most a record "
+                                         "may have; expected fewer; split it or remove what "
+                                         "is no record",
+                                         kLargestRecordFile)}});
+  }
   std::vector<InputFault> faults;
   const RecordNode root = parse_record(text, faults);
   if (root.shape != RecordShape::map) {

@@ -10,7 +10,7 @@
 namespace firstglow::core {
 
 /// Largest record file accepted [bytes].
-inline constexpr std::size_t kLargestRecordFile = 1024 * 1024;
+inline constexpr std::size_t kLargestRecordFile = std::size_t{1024} * 1024;
 
 /// Read and validate a record file (format: docs/records.md).
 /// @throws InputError with every fault of the file, in order of position.

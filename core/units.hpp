@@ -22,6 +22,7 @@ class Quantity {
   [[nodiscard]] constexpr double si() const { return si_; }
   [[nodiscard]] bool is_finite() const { return std::isfinite(si_); }
 
+  // NOLINTNEXTLINE(modernize-use-nullptr): version 14 misreads the defaulted comparison.
   friend constexpr auto operator<=>(Quantity, Quantity) = default;
   friend constexpr Quantity operator+(Quantity a, Quantity b) { return Quantity(a.si_ + b.si_); }
   friend constexpr Quantity operator-(Quantity a, Quantity b) { return Quantity(a.si_ - b.si_); }

@@ -71,6 +71,8 @@ INSTANTIATE_TEST_SUITE_P(
         BadEdit{"BadDesignator", "  R1: {", "  'R 1;': {",
                 "rig.yaml:16:3: 'R 1;' is no designator; expected 1 to 32 of the characters"},
         BadEdit{"DesignatorOpen", "  R1: {", "  open: {", "rig.yaml:16:3: 'open' is no designator"},
+        BadEdit{"DesignatorLamp", "  R1: {", "  lamp: {",
+                "rig.yaml:16:3: designator 'lamp' is kept for the series lamp"},
         BadEdit{"UnknownField", "watts: 10 W", "wats: 10 W",
                 "rig.yaml:16:73: part 'R1' (resistor): unknown key 'wats'; expected one of"},
         BadEdit{"NearField", "watts: 10 W", "wats: 10 W", "did you mean 'watts'?"},

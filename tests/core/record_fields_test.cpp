@@ -76,7 +76,7 @@ TEST(RecordSchema, ReaderAgreesOnTheStructuralCases) {
     EXPECT_EQ(faults == "no fault", line.substr(0, first) == "take") << line << "\n" << faults;
     ++count;
   }
-  EXPECT_GE(count, 40);
+  EXPECT_GE(count, 100);
 }
 
 }  // namespace

@@ -39,7 +39,7 @@ def main():
         if taken != (verdict == "take"):
             faults.append(f"expected to {verdict}: {old} -> {new}")
     print(f"{len(rigs)} scenarios, {count} cases, {len(faults)} faults", *faults, sep="\n")
-    return 1 if faults or not rigs or count < 40 else 0
+    return 1 if faults or not rigs or count < 100 else 0
 
 
 if __name__ == "__main__":

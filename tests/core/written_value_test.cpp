@@ -5,7 +5,6 @@
 
 #include <array>
 #include <cmath>
-#include <regex>
 
 namespace firstglow::core {
 namespace {
@@ -24,8 +23,6 @@ void expect_reads(const WrittenCase& written) {
   const Written<double> read = read_quantity(written.text, written.dimension);
   ASSERT_TRUE(read.value) << written.text << ": " << read.fault;
   EXPECT_EQ(*read.value, written.si) << written.text;
-  const std::regex pattern(quantity_pattern(written.dimension));
-  EXPECT_TRUE(std::regex_match(written.text, pattern)) << written.text << " and the schema";
 }
 
 void expect_fault(std::string_view text, Dimension dimension, const std::string& fragment) {
@@ -200,7 +197,6 @@ struct ToleranceCase {
 
 // Letters: [IEC-60062], from memory.
 TEST(WrittenTolerance, ReadsPercentsAndLetters) {
-  const std::regex pattern(tolerance_pattern());
   for (const ToleranceCase& written : {ToleranceCase{"15 %", 0.15, 0.15},
                                        {"5%", 0.05, 0.05},
                                        {"+/-20 %", 0.2, 0.2},
@@ -227,7 +223,6 @@ TEST(WrittenTolerance, ReadsPercentsAndLetters) {
     ASSERT_TRUE(read.value) << written.text << ": " << read.fault;
     EXPECT_DOUBLE_EQ(read.value->minus, written.minus) << written.text;
     EXPECT_DOUBLE_EQ(read.value->plus, written.plus) << written.text;
-    EXPECT_TRUE(std::regex_match(written.text, pattern)) << written.text << " and the schema";
   }
 }
 
