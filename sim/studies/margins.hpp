@@ -13,7 +13,7 @@
 namespace firstglow::sim {
 
 struct MarginsOptions {
-  int closing_angles = 12;  ///< angles tried over half a cycle, 4 to 72
+  int closing_angles = 12;  ///< angles tried over a whole cycle, 4 to 72
   Progress progress;
 };
 

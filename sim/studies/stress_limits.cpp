@@ -1,0 +1,172 @@
+#include "sim/studies/stress_limits.hpp"
+
+#include <fmt/format.h>
+
+namespace firstglow::sim {
+namespace {
+
+constexpr const char* kRecord = "rating in the record";
+
+/// Largest continuous volts the wrong way round that a wet aluminium electrolytic is held to here
+/// [V]. Common practice, no source: makers forbid reverse volts beyond the drop of a diode.
+constexpr double kReverseVolts = 1.0;
+
+struct RuleWords {
+  const char* id;
+  const char* quantity;
+  const char* unit;
+  const char* record_key;  ///< which key of the record gives the rating
+};
+
+RuleWords words_of(StressRule rule) {
+  switch (rule) {
+    case StressRule::capacitor_working_volts:
+      return {"capacitor-working-volts", "peak volts across, steady", "V", "working_volts"};
+    case StressRule::capacitor_surge_volts:
+      return {"capacitor-surge-volts", "peak volts across, transient", "V", "surge_volts"};
+    case StressRule::electrolytic_reverse_volts:
+      return {"electrolytic-reverse-volts", "volts the wrong way round", "V", ""};
+    case StressRule::capacitor_ripple_current:
+      return {"capacitor-ripple-current", "ripple current, rms", "A", "ripple_current"};
+    case StressRule::rectifier_piv:
+      return {"rectifier-piv", "peak inverse volts on each diode", "V", "piv"};
+    case StressRule::rectifier_average_current:
+      return {"rectifier-average-current", "average current", "A", "average_current"};
+    case StressRule::rectifier_repetitive_peak:
+      return {"rectifier-repetitive-peak", "repetitive peak current", "A", "repetitive_peak"};
+    case StressRule::rectifier_surge_current:
+      return {"rectifier-surge-current", "peak current at switch-on", "A", "surge_current"};
+    case StressRule::resistor_watts:
+      return {"resistor-watts", "mean dissipation", "W", "watts"};
+    case StressRule::resistor_working_volts:
+      return {"resistor-working-volts", "peak volts across, steady", "V", "working_volts"};
+    case StressRule::choke_current:
+      return {"choke-current", "DC current", "A", "rated_current"};
+    case StressRule::choke_insulation_volts:
+      return {"choke-insulation-volts", "peak volts to the chassis", "V", "insulation_volts"};
+    case StressRule::winding_current:
+      return {"winding-current", "winding current, rms", "A", "rated_current"};
+    case StressRule::fuse_current:
+      return {"fuse-current", "current, rms", "A", "rating"};
+    case StressRule::variac_current:
+      break;
+  }
+  return {"variac-current", "current, rms", "A", "rated_current"};
+}
+
+struct Limit {
+  std::optional<double> value;
+  std::string source = kRecord;
+  bool only_if_known = false;  ///< no finding at all when the rating is unknown
+};
+
+template <class Q>
+Limit rated(const std::optional<Q>& rating, bool only_if_known = false) {
+  return Limit{rating ? std::optional(rating->si()) : std::nullopt, kRecord, only_if_known};
+}
+
+Limit capacitor_limit(const core::Capacitor& p, StressRule rule) {
+  switch (rule) {
+    case StressRule::capacitor_surge_volts:
+      if (p.surge_volts) {
+        return rated(p.surge_volts);
+      }
+      return Limit{p.working_volts ? std::optional(p.working_volts->si()) : std::nullopt,
+                   "working volts in the record (no surge rating given)", false};
+    case StressRule::electrolytic_reverse_volts:
+      return Limit{kReverseVolts, "common practice, no source", false};
+    case StressRule::capacitor_ripple_current:
+      return rated(p.ripple_current, true);
+    default:
+      return rated(p.working_volts);
+  }
+}
+
+Limit diode_limit(const core::SiliconDiode& p, StressRule rule) {
+  switch (rule) {
+    case StressRule::rectifier_piv:
+      return rated(p.piv);
+    case StressRule::rectifier_average_current:
+      return rated(p.average_current);
+    case StressRule::rectifier_repetitive_peak:
+      return rated(p.repetitive_peak, true);
+    default:
+      return rated(p.surge_current);
+  }
+}
+
+struct LimitOf {
+  StressRule rule;
+  int section;
+
+  Limit operator()(const core::Capacitor& p) const { return capacitor_limit(p, rule); }
+  Limit operator()(const core::SiliconDiode& p) const { return diode_limit(p, rule); }
+  Limit operator()(const core::Resistor& p) const {
+    return rule == StressRule::resistor_watts ? rated(p.watts) : rated(p.working_volts);
+  }
+  Limit operator()(const core::Choke& p) const {
+    return rule == StressRule::choke_current ? rated(p.rated_current)
+                                             : rated(p.insulation_volts, true);
+  }
+  Limit operator()(const core::PowerTransformer& p) const {
+    return rated(winding(p).rated_current);
+  }
+  Limit operator()(const core::Fuse& p) const { return rated(std::optional(p.rating)); }
+  Limit operator()(const core::Variac& p) const { return rated(p.rated_current, true); }
+  template <class Other>
+  Limit operator()(const Other& /*unrated kind*/) const {
+    return {};
+  }
+
+  [[nodiscard]] const core::Winding& winding(const core::PowerTransformer& p) const {
+    return section == 0 ? p.primary : p.secondaries.at(static_cast<std::size_t>(section) - 1);
+  }
+};
+
+/// "T1 plate" for a winding, the designator for everything else.
+std::string part_words(const core::Rig& rig, const StressKey& key) {
+  const core::Part& part = rig.parts.at(static_cast<std::size_t>(std::get<0>(key)));
+  const auto* transformer = std::get_if<core::PowerTransformer>(&part.data);
+  if (transformer == nullptr) {
+    return part.designator;
+  }
+  const LimitOf limit_of{std::get<2>(key), std::get<1>(key)};
+  const std::string& name = limit_of.winding(*transformer).name;
+  return part.designator + " " + (name.empty() ? "primary" : name);
+}
+
+}  // namespace
+
+std::optional<core::Finding> judge(const core::Rig& rig, const StressKey& key,
+                                   const WorstStress& worst) {
+  const auto [part, section, rule] = key;
+  const Limit limit =
+      std::visit(LimitOf{rule, section}, rig.parts.at(static_cast<std::size_t>(part)).data);
+  if (!limit.value && limit.only_if_known) {
+    return std::nullopt;
+  }
+  const RuleWords words = words_of(rule);
+  core::Finding finding;
+  finding.rule = words.id;
+  finding.part = part_words(rig, key);
+  finding.quantity = words.quantity;
+  finding.unit = words.unit;
+  finding.value =
+      rule == StressRule::electrolytic_reverse_volts ? std::max(0.0, worst.value) : worst.value;
+  finding.limit = limit.value;
+  finding.situation = worst.situation;
+  if (worst.transient) {
+    finding.at_s = worst.at_s;
+  }
+  finding.limit_source = limit.source;
+  if (!limit.value) {
+    finding.verdict = core::Verdict::no_verdict;
+    finding.limit_source.clear();
+    finding.note = fmt::format("rating unknown: give {} in the record", words.record_key);
+  } else {
+    finding.verdict = *finding.value <= *limit.value ? core::Verdict::safe : core::Verdict::unsafe;
+  }
+  return finding;
+}
+
+}  // namespace firstglow::sim

@@ -1,0 +1,336 @@
+#include "sim/studies/stress_survey.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <mutex>
+#include <set>
+
+#include "core/error.hpp"
+#include "netlists/deck_builder.hpp"
+#include "sim/studies/rig_run.hpp"
+#include "sim/studies/situation_words.hpp"
+#include "sim/studies/tolerance.hpp"
+
+namespace firstglow::sim {
+namespace {
+
+using netlists::Situation;
+using netlists::Stage;
+
+/// Long enough for the first swings of any filter choke with its capacitors (several tenths of a
+/// second for 20 H and 100 uF), short enough to be run a hundred times.
+constexpr double kSwitchOnSeconds = 0.6;
+/// The first cycles once more in fine steps: a small capacitor charges within a few steps.
+constexpr int kFineCycles = 2;
+constexpr int kFineSteps = 1000;
+
+/// Stresses of one run with the words for it; or why there is no answer.
+struct Outcome {
+  std::vector<Stress> stresses;
+  bool transient = false;
+  std::string words;
+  std::string failure;
+};
+
+class Surveyor {
+ public:
+  Surveyor(const core::Rig& rig, int closing_angles, const Progress& progress, WorkerPool& pool)
+      : rig_(rig), angles_(closing_angles), progress_(progress), pool_(pool) {
+    for (const Stage stage : netlists::stages_of(rig)) {
+      if (stage >= Stage::filter) {
+        steady_stages_.push_back(stage);
+      }
+      if (stage <= Stage::tubes_out) {
+        cold_stage_ = stage;
+      }
+      has_heaters_ = has_heaters_ || stage == Stage::heaters;
+      loaded_stage_ = stage;
+    }
+  }
+
+  StressSurvey run() {
+    steady_part();
+    loss_of_load_part();
+    angle_part();
+    tolerance_part();
+    return std::move(survey_);
+  }
+
+ private:
+  [[nodiscard]] Situation high_line(Stage stage) const {
+    Situation situation;
+    situation.stage = stage;
+    situation.line = rig_.mains().high;
+    return situation;
+  }
+
+  void tell_progress() {
+    const std::scoped_lock lock(mutex_);
+    ++done_;
+    if (progress_) {
+      progress_(done_, std::max(done_, planned_));
+    }
+  }
+
+  void merge(const Outcome& outcome) {
+    if (!outcome.failure.empty()) {
+      survey_.failures.push_back(outcome.words + ": " + outcome.failure);
+      return;
+    }
+    for (const Stress& stress : outcome.stresses) {
+      const StressKey key{stress.part, stress.section, stress.rule};
+      const auto [place, fresh] = survey_.worst.try_emplace(key);
+      if (fresh || stress.value > place->second.value) {
+        place->second = WorstStress{stress.value, stress.at_s, outcome.transient, outcome.words};
+      }
+    }
+  }
+
+  Outcome steady_outcome(SteadyRunner& runner, const Situation& situation) const {
+    Outcome outcome;
+    outcome.words = steady_words(rig_, situation);
+    try {
+      outcome.stresses = stresses_of(rig_, runner.run(situation).cycle, RunKind::steady);
+    } catch (const core::SimulationError& error) {
+      outcome.failure = error.what();
+    }
+    return outcome;
+  }
+
+  Outcome switch_on_outcome(Engine& engine, const Situation& situation) const {
+    Outcome outcome;
+    outcome.transient = true;
+    outcome.words = switch_on_words(rig_, situation);
+    try {
+      TransientPlan plan;
+      plan.stop_s = kFineCycles / rig_.mains().frequency.si();
+      plan.steps_per_cycle = kFineSteps;
+      outcome.stresses =
+          stresses_of(rig_, run_transient(engine, rig_, situation, plan), RunKind::transient);
+      plan.stop_s = kSwitchOnSeconds;
+      plan.steps_per_cycle = 200;
+      const std::vector<Stress> longer =
+          stresses_of(rig_, run_transient(engine, rig_, situation, plan), RunKind::transient);
+      for (std::size_t i = 0; i < longer.size(); ++i) {
+        if (longer[i].value > outcome.stresses[i].value) {
+          outcome.stresses[i] = longer[i];
+        }
+      }
+    } catch (const core::SimulationError& error) {
+      outcome.failure = error.what();
+    }
+    return outcome;
+  }
+
+  /// Figures of an outcome in the order of the nominal one, for a Sensitivity.
+  static std::vector<double> figures_of(const Outcome& outcome, std::size_t count) {
+    std::vector<double> figures(count, std::nan(""));
+    for (std::size_t i = 0; i < std::min(count, outcome.stresses.size()); ++i) {
+      figures[i] = outcome.stresses[i].value;
+    }
+    return figures;
+  }
+
+  static Sensitivity sensitivity_of(const std::vector<std::string>& parts,
+                                    const std::vector<Outcome>& outcomes) {
+    std::vector<std::vector<double>> figures;
+    for (const Outcome& outcome : outcomes) {
+      figures.push_back(figures_of(outcome, outcomes.front().stresses.size()));
+    }
+    return Sensitivity(parts, std::move(figures));
+  }
+
+  /// One stage in steady state: nominal, single corners, worst corners, on one worker.
+  std::vector<Outcome> steady_chain(Engine& engine, Stage stage) {
+    SteadyRunner runner(engine, rig_);
+    const std::vector<std::string> parts = toleranced_parts(rig_, stage);
+    std::vector<Outcome> outcomes;
+    Situation situation = high_line(stage);
+    for (const Corner& corner : single_corners(parts)) {
+      situation.corner = corner;
+      outcomes.push_back(steady_outcome(runner, situation));
+    }
+    if (!outcomes.front().failure.empty()) {
+      return outcomes;
+    }
+    for (const Corner& corner : worst_corners(sensitivity_of(parts, outcomes))) {
+      situation.corner = corner;
+      outcomes.push_back(steady_outcome(runner, situation));
+    }
+    return outcomes;
+  }
+
+  void steady_part() {
+    std::vector<std::vector<Outcome>> outcomes(steady_stages_.size());
+    planned_ += static_cast<int>(outcomes.size());
+    pool_.for_each(outcomes.size(), [&](Engine& engine, std::size_t i) {
+      // the longest chains are the last stages: start them first
+      const std::size_t stage = outcomes.size() - 1 - i;
+      outcomes[stage] = steady_chain(engine, steady_stages_[stage]);
+      tell_progress();
+    });
+    for (std::size_t i = 0; i < outcomes.size(); ++i) {
+      for (const Outcome& outcome : outcomes[i]) {
+        merge(outcome);
+      }
+      survey_.situations.push_back(fmt::format(
+          "steady, {}, high line {:.3g} V rms: nominal, each tolerance by itself, "
+          "worst corners ({} runs)",
+          netlists::stage_words(steady_stages_[i]), rig_.mains().high.si(), outcomes[i].size()));
+    }
+  }
+
+  void loss_of_load_part() {
+    if (loaded_stage_ <= Stage::heaters || cold_stage_ < Stage::filter) {
+      return;
+    }
+    Outcome outcome;
+    outcome.transient = true;
+    outcome.words = fmt::format("all loads lost from {}, line {:.3g} V rms",
+                                netlists::stage_words(loaded_stage_), rig_.mains().high.si());
+    pool_.for_each(1, [&](Engine& engine, std::size_t) {
+      try {
+        SteadyRunner runner(engine, rig_);
+        const SteadyRun loaded = runner.run(high_line(loaded_stage_));
+        const Situation after = high_line(cold_stage_);
+        TransientPlan plan;
+        plan.stop_s = kSwitchOnSeconds;
+        plan.start_state = carried_state(loaded.cycle.built(), loaded.cycle.final_state(),
+                                         netlists::build_deck(rig_, after));
+        outcome.stresses =
+            stresses_of(rig_, run_transient(engine, rig_, after, plan), RunKind::transient);
+      } catch (const core::SimulationError& error) {
+        outcome.failure = error.what();
+      }
+    });
+    merge(outcome);
+    survey_.situations.push_back(outcome.words);
+  }
+
+  void angle_part() {
+    std::vector<Situation> situations;
+    for (int i = 0; i < angles_; ++i) {
+      Situation situation = high_line(cold_stage_);
+      situation.closing_angle_deg = 360.0 * i / angles_;
+      situations.push_back(situation);
+      if (has_heaters_) {
+        situation.stage = Stage::heaters;
+        situation.thermal = netlists::ThermalMode::moving;
+        situations.push_back(situation);
+      }
+    }
+    const std::vector<Outcome> outcomes = switch_on_runs(situations);
+    find_worst_angles(situations, outcomes);
+    survey_.situations.push_back(fmt::format(
+        "cold switch-on, {}{}, high line {:.3g} V rms, {} closing angles",
+        netlists::stage_words(cold_stage_), has_heaters_ ? " and with cold heaters in" : "",
+        rig_.mains().high.si(), angles_));
+  }
+
+  std::vector<Outcome> switch_on_runs(const std::vector<Situation>& situations) {
+    std::vector<Outcome> outcomes(situations.size());
+    planned_ += static_cast<int>(outcomes.size());
+    pool_.for_each(outcomes.size(), [&](Engine& engine, std::size_t i) {
+      outcomes[i] = switch_on_outcome(engine, situations[i]);
+      tell_progress();
+    });
+    for (const Outcome& outcome : outcomes) {
+      merge(outcome);
+    }
+    return outcomes;
+  }
+
+  /// The angle at which each stress of the cold stage was worst; capacitors first, at most 4.
+  void find_worst_angles(const std::vector<Situation>& situations,
+                         const std::vector<Outcome>& outcomes) {
+    std::map<StressKey, std::pair<double, double>> top;
+    for (std::size_t i = 0; i < situations.size(); ++i) {
+      if (situations[i].stage != cold_stage_) {
+        continue;
+      }
+      for (const Stress& stress : outcomes[i].stresses) {
+        const StressKey key{stress.part, stress.section, stress.rule};
+        const auto [place, fresh] =
+            top.try_emplace(key, stress.value, situations[i].closing_angle_deg);
+        if (!fresh && stress.value > place->second.first * (1.0 + 1e-6)) {
+          place->second = {stress.value, situations[i].closing_angle_deg};
+        }
+      }
+    }
+    double highest_v = -1.0;
+    for (const StressRule rule : {StressRule::capacitor_surge_volts,
+                                  StressRule::rectifier_surge_current, StressRule::rectifier_piv}) {
+      for (const auto& [key, value] : top) {
+        if (std::get<2>(key) != rule || worst_angles_.size() >= 4) {
+          continue;
+        }
+        worst_angles_.insert(value.second);
+        if (rule == StressRule::capacitor_surge_volts && value.first > highest_v) {
+          highest_v = value.first;
+          survey_.worst_angle_deg = value.second;
+        }
+      }
+    }
+  }
+
+  void tolerance_part() {
+    const std::vector<std::string> parts = toleranced_parts(rig_, cold_stage_);
+    const std::vector<Corner> corners = single_corners(parts);
+    std::vector<Situation> situations;
+    for (const double angle : worst_angles_) {
+      for (const Corner& corner : corners) {
+        situations.push_back(cold_at(angle, corner));
+      }
+    }
+    const std::vector<Outcome> outcomes = switch_on_runs(situations);
+    std::vector<Situation> combined;
+    auto first = outcomes.begin();
+    for (const double angle : worst_angles_) {
+      const std::vector<Outcome> group(first, first + static_cast<std::ptrdiff_t>(corners.size()));
+      first += static_cast<std::ptrdiff_t>(corners.size());
+      if (group.front().failure.empty()) {
+        for (const Corner& corner : worst_corners(sensitivity_of(parts, group))) {
+          combined.push_back(cold_at(angle, corner));
+        }
+      }
+    }
+    switch_on_runs(combined);
+    survey_.situations.push_back(fmt::format(
+        "cold switch-on at the {} worst closing angles: each tolerance by itself, worst corners "
+        "({} runs)",
+        worst_angles_.size(), situations.size() + combined.size()));
+  }
+
+  [[nodiscard]] Situation cold_at(double angle_deg, const Corner& corner) const {
+    Situation situation = high_line(cold_stage_);
+    situation.closing_angle_deg = angle_deg;
+    situation.corner = corner;
+    return situation;
+  }
+
+  const core::Rig& rig_;
+  int angles_;
+  const Progress& progress_;
+  WorkerPool& pool_;
+  std::vector<Stage> steady_stages_;
+  Stage cold_stage_ = Stage::transformer;
+  Stage loaded_stage_ = Stage::transformer;
+  bool has_heaters_ = false;
+  std::set<double> worst_angles_;
+  StressSurvey survey_;
+  std::mutex mutex_;
+  int done_ = 0;
+  int planned_ = 0;
+};
+
+}  // namespace
+
+StressSurvey survey_stresses(const core::Rig& rig, int closing_angles, const Progress& progress,
+                             WorkerPool& pool) {
+  FIRSTGLOW_REQUIRE(closing_angles >= 4 && closing_angles <= 72, "4 to 72 closing angles");
+  return Surveyor(rig, closing_angles, progress, pool).run();
+}
+
+}  // namespace firstglow::sim
