@@ -1,0 +1,133 @@
+#include "sim/studies/rampup_sheet.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include "sim/envelope/waveform_figures.hpp"
+#include "sim/studies/part_stress.hpp"
+
+namespace firstglow::sim {
+namespace {
+
+/// Capacitors below this only bypass; the node behind one is no filter node [F].
+constexpr double kFilterFarads = 0.25e-6;
+/// DC below this share of the AC on a node is a winding's offset, not a supply.
+constexpr double kDcShare = 0.05;
+
+void add_nodes(const core::Rig& rig, const RigRun& run, ReadingSheet& sheet) {
+  for (std::size_t i = 1; i < rig.nodes.size(); ++i) {
+    const auto node = static_cast<core::NodeIndex>(i);
+    if (!run.has_node(node)) {
+      continue;
+    }
+    const std::vector<double>& volts = run.node_v(node);
+    sheet.nodes.push_back(node);
+    sheet.node_dc_v.push_back(mean_of({run.time_s(), volts}));
+    sheet.node_ac_vrms.push_back(ac_rms_of({run.time_s(), volts}));
+    sheet.node_vpp.push_back(highest_of(volts) - lowest_of(volts));
+  }
+}
+
+void add_parts(const core::Rig& rig, const RigRun& run, ReadingSheet& sheet) {
+  for (std::size_t i = 0; i < rig.parts.size(); ++i) {
+    if (const auto watts = dissipation_w(rig, run, static_cast<int>(i))) {
+      sheet.parts.push_back(static_cast<int>(i));
+      sheet.part_w.push_back(*watts);
+    }
+  }
+}
+
+void add_joints(const core::Rig& rig, const RigRun& run, ReadingSheet& sheet) {
+  for (const netlists::StackJoint& joint : netlists::stack_joints(rig)) {
+    if (!run.has_node(joint.node) || !run.has_node(joint.top) || !run.has_node(joint.bottom)) {
+      continue;
+    }
+    const double whole_v = mean_of({run.time_s(), run.volts_between(joint.top, joint.bottom)});
+    const double lower_v = mean_of({run.time_s(), run.volts_between(joint.node, joint.bottom)});
+    if (std::abs(whole_v) > 1e-6) {
+      sheet.joints.push_back(joint);
+      sheet.joint_fraction.push_back(lower_v / whole_v);
+    }
+  }
+}
+
+struct FiltersAt {
+  core::NodeIndex node;
+  bool operator()(const core::Capacitor& p) const {
+    return (p.plus == node || p.minus == node) && (p.dielectric == core::Dielectric::electrolytic ||
+                                                   p.value.nominal().si() >= kFilterFarads);
+  }
+  bool operator()(const core::Choke& p) const { return p.a == node || p.b == node; }
+  bool operator()(const core::SiliconDiode& p) const {
+    return p.cathode == node || p.anode == node;
+  }
+  template <class Other>
+  bool operator()(const Other& /*unused*/) const {
+    return false;
+  }
+};
+
+bool winding_ends_at(const core::Rig& rig, core::NodeIndex node) {
+  return std::any_of(rig.parts.begin(), rig.parts.end(), [node](const core::Part& part) {
+    if (!std::holds_alternative<core::PowerTransformer>(part.data)) {
+      return false;
+    }
+    const std::vector<core::NodeIndex> ends = core::terminals(part);
+    return std::count(ends.begin(), ends.end(), node) > 0;
+  });
+}
+
+}  // namespace
+
+std::vector<double> ReadingSheet::banded() const {
+  std::vector<double> figures{mains_a, mains_w, lamp_vrms, lamp_w};
+  for (const auto* part : {&node_dc_v, &part_w, &joint_fraction}) {
+    figures.insert(figures.end(), part->begin(), part->end());
+  }
+  return figures;
+}
+
+ReadingSheet sheet_of(const core::Rig& rig, const SteadyRun& steady) {
+  const RigRun& run = steady.cycle;
+  ReadingSheet sheet;
+  sheet.variac_vrms = rms_of({run.time_s(), run.variac_v()});
+  const std::vector<double> amps = run.mains_a();
+  sheet.mains_a = rms_of({run.time_s(), amps});
+  sheet.mains_w = mean_product_of(run.time_s(), run.mains_v(), amps);
+  if (const auto lamp = run.lamp_v()) {
+    sheet.lamp_vrms = rms_of({run.time_s(), *lamp});
+    const auto name = std::find(steady.warm_names.begin(), steady.warm_names.end(), "lamp");
+    if (name != steady.warm_names.end()) {
+      const auto index = static_cast<std::size_t>(name - steady.warm_names.begin());
+      sheet.lamp_w = sheet.lamp_vrms * sheet.lamp_vrms / steady.point.warm_ohm.at(index);
+    }
+  }
+  add_nodes(rig, run, sheet);
+  add_parts(rig, run, sheet);
+  add_joints(rig, run, sheet);
+  return sheet;
+}
+
+bool is_dc_node(const core::Rig& rig, core::NodeIndex node) {
+  return node != core::kChassis && !winding_ends_at(rig, node) &&
+         std::any_of(rig.parts.begin(), rig.parts.end(), [node](const core::Part& part) {
+           return std::visit(FiltersAt{node}, part.data);
+         });
+}
+
+std::size_t highest_node(const ReadingSheet& sheet) {
+  std::size_t best_dc = 0;
+  std::size_t best_ac = 0;
+  for (std::size_t i = 0; i < sheet.nodes.size(); ++i) {
+    if (std::abs(sheet.node_dc_v[i]) > std::abs(sheet.node_dc_v[best_dc])) {
+      best_dc = i;
+    }
+    if (sheet.node_ac_vrms[i] > sheet.node_ac_vrms[best_ac]) {
+      best_ac = i;
+    }
+  }
+  const bool has_dc = std::abs(sheet.node_dc_v[best_dc]) > kDcShare * sheet.node_ac_vrms[best_ac];
+  return has_dc ? best_dc : best_ac;
+}
+
+}  // namespace firstglow::sim

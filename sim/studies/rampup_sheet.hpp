@@ -1,0 +1,40 @@
+#pragma once
+/// @file
+/// Which readings does one steady run give, in a fixed order that two runs can be compared in?
+
+#include <vector>
+
+#include "core/rig.hpp"
+#include "netlists/stack.hpp"
+#include "sim/studies/rampup.hpp"
+#include "sim/studies/rig_run.hpp"
+
+namespace firstglow::sim {
+
+/// Every reading of one step of one situation. Vectors run over the same nodes, parts and joints
+/// for all runs of one stage.
+struct ReadingSheet {
+  double variac_vrms = 0.0;  ///< a meter at the variac output, loaded
+  double mains_a = 0.0, mains_w = 0.0;
+  double lamp_vrms = 0.0, lamp_w = 0.0;
+  std::vector<core::NodeIndex> nodes;
+  std::vector<double> node_dc_v, node_ac_vrms, node_vpp;
+  std::vector<int> parts;
+  std::vector<double> part_w;
+  std::vector<netlists::StackJoint> joints;
+  std::vector<double> joint_fraction;
+
+  /// The figures that get a band, in a fixed order: mains A, W, lamp V, W, node DC, part W, joints.
+  [[nodiscard]] std::vector<double> banded() const;
+};
+
+[[nodiscard]] ReadingSheet sheet_of(const core::Rig& rig, const SteadyRun& run);
+
+/// Is this node a rectified DC node (a capacitor that filters ends there, or a choke)?
+[[nodiscard]] bool is_dc_node(const core::Rig& rig, core::NodeIndex node);
+
+/// Index into sheet.nodes of the DC node of the most volts; of the node of the most AC volts when
+/// no node has DC.
+[[nodiscard]] std::size_t highest_node(const ReadingSheet& sheet);
+
+}  // namespace firstglow::sim
