@@ -41,7 +41,8 @@ Joules hazardous_energy_at(Volts charge) {
 }
 
 bool is_hazardous_charge(Volts charge, Joules energy) {
-  FIRSTGLOW_REQUIRE(charge.is_finite() && energy.is_finite(), "volts and joules are finite");
+  FIRSTGLOW_REQUIRE(charge.is_finite() && energy.is_finite() && energy >= Joules(0.0),
+                    "volts are finite and joules are finite and 0 or more");
   return energy > hazardous_energy_at(charge);
 }
 

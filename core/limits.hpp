@@ -34,6 +34,11 @@ struct DischargeLimit {
 ///     V < 100 V: E > 100 J;   100 V <= V < 400 V: E > 1 J;   V >= 400 V: E > 0.25 J
 ///
 /// Left out: the shock of lesser charges, which can still throw a hand into something worse.
+/// The tiers step down as the volts rise, so a falling charge can leave one tier and enter a laxer
+/// one: 0.9 J is a hazard at 400 V and none at 399 V.
+/// @param charge  volts across the capacitor, either sign.
+/// @param energy  what it holds [J]; >= 0.
+/// @throws ContractError when a value is not finite or the energy is negative.
 /// Source: [NFPA-70E-360] (read second hand).
 [[nodiscard]] bool is_hazardous_charge(Volts charge, Joules energy);
 
