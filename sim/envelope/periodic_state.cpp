@@ -17,6 +17,10 @@ using Eigen::VectorXd;
 constexpr int kFirstCycles = 8;  ///< plain cycles before the first Jacobian
 constexpr int kMostNewtonSteps = 60;
 constexpr int kMostJacobians = 8;
+/// A fresh Jacobian is due when the residual fell by less than this for some rounds, or grew.
+constexpr double kSlowFall = 0.5;
+constexpr int kSlowRounds = 3;
+constexpr double kGrowth = 4.0;
 constexpr double kLogOhmStep = 0.02;  ///< finite difference in ln(ohm)
 constexpr double kLargestLogOhmMove = 0.7;
 
@@ -232,12 +236,14 @@ PeriodicPoint PeriodicSolver::solve(const PeriodicProblem& problem, const Period
   }
   VectorXd next = map(z);
   int jacobians = 0;
+  int slow_rounds = 0;
   double last_size = 0.0;
   for (int round = 0; round < kMostNewtonSteps; ++round) {
     const VectorXd scales = scales_of(kinds, z, next);
     const VectorXd residual = next - z;
     const double size = residual.cwiseQuotient(scales).norm();
-    const bool stalled = round > 0 && size > 0.5 * last_size && size > 1e-7;
+    slow_rounds = round > 0 && size > kSlowFall * last_size ? slow_rounds + 1 : 0;
+    const bool stalled = slow_rounds >= kSlowRounds || (round > 0 && size > kGrowth * last_size);
     if (!impl_->jacobian || (stalled && jacobians < kMostJacobians)) {
       if (stalled) {
         z = map(next, kFirstCycles);
@@ -245,6 +251,7 @@ PeriodicPoint PeriodicSolver::solve(const PeriodicProblem& problem, const Period
       }
       impl_->jacobian = impl_->jacobian_at(map, kinds, z, next, scales);
       ++jacobians;
+      slow_rounds = 0;
     }
     const VectorXd full_step = impl_->jacobian->partialPivLu().solve(-(next - z));
     if (!full_step.allFinite()) {

@@ -26,6 +26,9 @@ constexpr double kStopLamp = 2.0;
 constexpr double kStopRatio = 0.10;
 constexpr double kStopJoint = 0.05;
 
+/// A node with less DC than this share of its AC is a winding's end to a meter.
+constexpr double kDcOverAc = 0.2;
+
 /// Index of the figures in ReadingSheet::banded().
 constexpr std::size_t kMainsA = 0, kMainsW = 1, kLampV = 2, kLampW = 3, kFirstNode = 4;
 
@@ -116,9 +119,8 @@ class PassMaker {
     const core::MainsInlet& mains = rig_.mains();
     const double nominal_v = mains.nominal.si();
     nominal_ = read(0, volts, nominal_v, Corner{});
-    parts_only_ = {read(1, volts, nominal_v, low_corner_), read(2, volts, nominal_v, high_corner_)};
-    with_line_ = {read(3, volts, mains.low.si(), low_corner_),
-                  read(4, volts, mains.high.si(), high_corner_)};
+    corners_ = {read(1, volts, mains.low.si(), low_corner_),
+                read(2, volts, mains.high.si(), high_corner_)};
     step.mains_a = band_of(kMainsA);
     step.mains_w = band_of(kMainsW);
     if (lamp_) {
@@ -143,7 +145,7 @@ class PassMaker {
       widen(band, parts.low * share);
       widen(band, parts.high * share);
     }
-    for (const ReadingSheet& sheet : with_line_) {
+    for (const ReadingSheet& sheet : corners_) {
       widen(band, sheet.banded().at(i));
     }
     band.nominal = value;
@@ -158,9 +160,6 @@ class PassMaker {
       widen(band, value * (1.0 + sensitivity_->fall(i) / full));
       widen(band, value * (1.0 + sensitivity_->rise(i) / full));
     }
-    for (const ReadingSheet& sheet : parts_only_) {
-      widen(band, sheet.banded().at(i));
-    }
     return band;
   }
 
@@ -168,7 +167,8 @@ class PassMaker {
     for (std::size_t n = 0; n < nominal_.nodes.size(); ++n) {
       NodeReading reading;
       reading.node = rig_.node_name(nominal_.nodes[n]);
-      reading.main_dc = is_dc_node(rig_, nominal_.nodes[n]);
+      reading.main_dc = is_dc_node(rig_, nominal_.nodes[n]) &&
+                        std::abs(nominal_.node_dc_v[n]) > kDcOverAc * nominal_.node_ac_vrms[n];
       reading.dc_v = band_of(kFirstNode + n);
       reading.ac_vrms = nominal_.node_ac_vrms[n];
       reading.ripple_vpp = nominal_.node_vpp[n];
@@ -181,7 +181,7 @@ class PassMaker {
     const Band volts = parts_band(kFirstNode + n);
     const double variac = nominal_.variac_vrms;
     Band ratio{volts.low / variac, volts.nominal / variac, volts.high / variac};
-    for (const ReadingSheet& sheet : parts_only_) {
+    for (const ReadingSheet& sheet : corners_) {
       widen(ratio, sheet.node_dc_v[n] / sheet.variac_vrms);
     }
     return ratio;
@@ -250,7 +250,7 @@ class PassMaker {
   Corner low_corner_, high_corner_;
   std::vector<std::unique_ptr<SteadyRunner>> chains_;
   ReadingSheet nominal_;
-  std::vector<ReadingSheet> parts_only_, with_line_;
+  std::vector<ReadingSheet> corners_;  ///< low corner on low line, high corner on high line
 };
 
 /// Worst watts of each rated resistor over all steps, against its rating.
