@@ -15,9 +15,11 @@ const char* topic_command(Topic topic) {
     case Topic::bleed:
       return "bleed";
     case Topic::inrush:
+      return "inrush";
+    case Topic::netlist:
       break;
   }
-  return "inrush";
+  return "netlist";
 }
 
 const char* topic_question(Topic topic) {
@@ -31,9 +33,11 @@ const char* topic_question(Topic topic) {
     case Topic::bleed:
       return "how long the capacitors stay charged after switch-off";
     case Topic::inrush:
+      return "what the mains supplies in the first cycle and the first second";
+    case Topic::netlist:
       break;
   }
-  return "what the mains supplies in the first cycle and the first second";
+  return "the circuit of one situation, to run elsewhere";
 }
 
 namespace {
@@ -53,9 +57,11 @@ std::string topic_caution(Topic topic) {
       return "These times hold for the paths named with them. An open bleeder cannot be seen from "
              "outside: measure every bleeder, cold, before every first power-up.";
     case Topic::inrush:
+      return "A fuse does not protect people, nor the rectifier behind it.";
+    case Topic::netlist:
       break;
   }
-  return "A fuse does not protect people, nor the rectifier behind it.";
+  return "A circuit file holds what the record says; it knows no loose wire.";
 }
 
 }  // namespace
