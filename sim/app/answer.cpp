@@ -17,8 +17,9 @@ void add_answer_options(CLI::App& command, AnswerOptions& options) {
 void add_study_options(CLI::App& command, AnswerOptions& options) {
   add_answer_options(command, options);
   command.add_option("--csv", options.csv_file, "also write the numbers behind it to this file");
-  command.add_option("--workers", options.workers, "solver processes, 1 to 8; default one per core")
-      ->check(CLI::Range(1, 8));
+  command
+      .add_option("--workers", options.workers, "solver processes, 1 to 8; default one per core")
+      ->check(CLI::Range(1, 8, "1-8"));
 }
 
 PoolOptions pool_options(const AnswerOptions& options) {

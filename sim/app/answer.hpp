@@ -57,8 +57,7 @@ Answer answer_of(const AnswerOptions& options, const core::Rig& rig, const Resul
                  const StudyReport<Result>& report) {
   Answer answer;
   answer.verdict = report.verdict(result);
-  answer.page =
-      options.json ? report.json(rig, result) : report.text(rig, result, page_style());
+  answer.page = options.json ? report.json(rig, result) : report.text(rig, result, page_style());
   if (!options.csv_file.empty()) {
     answer.csv = report.csv(result);
   }

@@ -30,8 +30,8 @@ Answer run(const BleedCommand& command, const core::Rig& rig) {
 
 void add_bleed_command(CLI::App& app, ChosenCommand& chosen) {
   auto options = std::make_shared<BleedCommand>();
-  CLI::App* command = app.add_subcommand(
-      "bleed", "how long each capacitor stays charged after switch-off, each path open in turn");
+  CLI::App* command =
+      app.add_subcommand("bleed", "how long capacitors stay charged, paths open too");
   add_study_options(*command, options->answer);
   command->add_option("--limit", options->limit, "volts to fall below, e.g. 30V; default 50 V");
   command->callback([options, &chosen] {

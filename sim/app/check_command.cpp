@@ -7,8 +7,7 @@ namespace firstglow::sim {
 
 void add_check_command(CLI::App& app, ChosenCommand& chosen) {
   auto options = std::make_shared<AnswerOptions>();
-  CLI::App* command = app.add_subcommand(
-      "check", "what was understood; what an ohmmeter should read; what is missing");
+  CLI::App* command = app.add_subcommand("check", "what was understood, ohms to expect, gaps");
   add_answer_options(*command, *options);
   command->callback([options, &chosen] {
     chosen = [options] {

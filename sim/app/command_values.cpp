@@ -67,9 +67,9 @@ netlists::Stage option_stage(const std::string& option, const std::string& word)
     known.emplace_back(netlists::stage_key(stage));
   }
   const std::string near = core::nearest_word(key, known);
-  throw UsageError(
-      fmt::format("{}: '{}' is no stage{}; expected one of {}", option, word,
-                  near.empty() ? "" : fmt::format(" (nearest: {})", near), fmt::join(known, ", ")));
+  throw UsageError(fmt::format("{}: '{}' is no stage{}; expected one of {}", option, word,
+                               near.empty() ? "" : fmt::format(" (nearest: {})", near),
+                               fmt::join(known, ", ")));
 }
 
 void require_stage(const core::Rig& rig, netlists::Stage stage) {
@@ -97,9 +97,10 @@ netlists::LampInSeries option_lamp(const core::Rig& rig, const std::string& watt
                                    const std::string& volts) {
   netlists::LampInSeries lamp;
   lamp.rated_watts = core::Watts(option_quantity("--lamp", watts, core::Dimension::watts));
-  lamp.rated_volts = volts.empty() ? rig.mains().nominal
-                                   : core::RmsVolts(option_quantity("--lamp-volts", volts,
-                                                                    core::Dimension::volts));
+  lamp.rated_volts =
+      volts.empty()
+          ? rig.mains().nominal
+          : core::RmsVolts(option_quantity("--lamp-volts", volts, core::Dimension::volts));
   return lamp;
 }
 

@@ -26,13 +26,12 @@ Answer run(const InrushCommand& command, const core::Rig& rig) {
 
 void add_inrush_command(CLI::App& app, ChosenCommand& chosen) {
   auto options = std::make_shared<InrushCommand>();
-  CLI::App* command = app.add_subcommand(
-      "inrush", "mains current of the first cycle and second against closing angle");
+  CLI::App* command = app.add_subcommand("inrush", "mains current at switch-on by closing angle");
   add_study_options(*command, options->answer);
   command
       ->add_option("--angles", options->study.closing_angles,
                    "closing angles tried over a whole cycle, 4 to 72; default 24")
-      ->check(CLI::Range(4, 72));
+      ->check(CLI::Range(4, 72, "4-72"));
   command->callback([options, &chosen] {
     chosen = [options] {
       return deliver(options->answer,

@@ -26,13 +26,12 @@ Answer run(const MarginsCommand& command, const core::Rig& rig) {
 
 void add_margins_command(CLI::App& app, ChosenCommand& chosen) {
   auto options = std::make_shared<MarginsCommand>();
-  CLI::App* command =
-      app.add_subcommand("margins", "every rated part: worst stress, when and where, margin");
+  CLI::App* command = app.add_subcommand("margins", "each rated part: worst stress, when, margin");
   add_study_options(*command, options->answer);
   command
       ->add_option("--angles", options->study.closing_angles,
                    "closing angles tried over half a cycle, 4 to 72; default 12")
-      ->check(CLI::Range(4, 72));
+      ->check(CLI::Range(4, 72, "4-72"));
   command->callback([options, &chosen] {
     chosen = [options] {
       return deliver(options->answer,

@@ -52,8 +52,7 @@ Answer run(const NetlistCommand& command, const core::Rig& rig) {
 
 void add_netlist_command(CLI::App& app, ChosenCommand& chosen) {
   auto options = std::make_shared<NetlistCommand>();
-  CLI::App* command =
-      app.add_subcommand("netlist", "the circuit of one situation, to run in a stock SPICE");
+  CLI::App* command = app.add_subcommand("netlist", "one circuit, to run in a stock SPICE");
   add_answer_options(*command, options->answer);
   command->add_option("--stage", options->stage,
                       "bring-up stage: " + stage_list(all_stages()) + "; default key_down");
@@ -65,7 +64,7 @@ void add_netlist_command(CLI::App& app, ChosenCommand& chosen) {
   command
       ->add_option("--angle", options->angle_deg,
                    "closing angle in degrees, 0 to 360; 0: mains rising through zero")
-      ->check(CLI::Range(0.0, 360.0));
+      ->check(CLI::Range(0.0, 360.0, "0-360"));
   command->add_flag("--gear", options->gear, "Gear integration: slower, free of ringing");
   command->callback([options, &chosen] {
     chosen = [options] {

@@ -66,8 +66,8 @@ Answer run(const RampupCommand& command, const core::Rig& rig) {
 
 void add_rampup_command(CLI::App& app, ChosenCommand& chosen) {
   auto options = std::make_shared<RampupCommand>();
-  CLI::App* command = app.add_subcommand(
-      "rampup", "what each meter should read on each variac step of each bring-up stage");
+  CLI::App* command =
+      app.add_subcommand("rampup", "meter readings on each variac step of each stage");
   add_study_options(*command, options->answer);
   command
       ->add_option("--steps", options->steps,

@@ -8,10 +8,10 @@
 namespace firstglow::sim {
 
 void add_schema_command(CLI::App& app, ChosenCommand& chosen) {
-  CLI::App* command = app.add_subcommand(
-      "schema", "the JSON Schema of the record file, for editors that complete and check");
-  command->add_flag("--json", "accepted for uniformity: the schema is JSON in any case");
-  command->callback([&chosen] {
+  CLI::App* command = app.add_subcommand("schema", "JSON Schema of the record file, for editors");
+  auto json = std::make_shared<bool>(false);
+  command->add_flag("--json", *json, "accepted for uniformity: the schema is JSON in any case");
+  command->callback([json, &chosen] {
     chosen = [] {
       std::string schema = core::record_schema_json();
       if (schema.empty() || schema.back() != '\n') {

@@ -50,6 +50,35 @@ void add_rebound(Page& page) {
                         "on for days. [GLASER-DA] Hook on, hook stays on."));
 }
 
+/// Failed cases first, then never, then the longest.
+std::vector<const DischargeCase*> worst_first(const BleedResult& result) {
+  std::vector<const DischargeCase*> sorted;
+  for (const DischargeCase& one : result.cases) {
+    sorted.push_back(&one);
+  }
+  std::stable_sort(sorted.begin(), sorted.end(), [](const auto* a, const auto* b) {
+    if (a->failure.empty() != b->failure.empty()) {
+      return !a->failure.empty();
+    }
+    return a->failure.empty() && worse(a->last_s, b->last_s);
+  });
+  return sorted;
+}
+
+void add_open_paths(Page& page, const BleedResult& result) {
+  Table table({{"one path open"}, {"last to fall"}, {"after", Align::right}});
+  for (const DischargeCase* one : worst_first(result)) {
+    if (!one->open_part.empty()) {
+      const bool failed = !one->failure.empty();
+      table.row({one->name, failed ? "?" : one->last_part,
+                 failed ? "NO ANSWER" : (one->last_s ? waiting_time(*one->last_s) : "NEVER")});
+    }
+  }
+  if (!table.empty()) {
+    page.blank().table(table, 2).blank();
+  }
+}
+
 void add_answer(Page& page, const BleedResult& result) {
   page.heading("WORST ANSWER");
   const DischargeCase* open = slowest_case(result, true);
@@ -62,10 +91,11 @@ void add_answer(Page& page, const BleedResult& result) {
                                limit_words(volts_limit(*open), open->last_s), open->last_part));
   }
   if (intact != nullptr) {
-    page.item("-", fmt::format("{}, only with every bleeder part intact: {} ({} is the last).",
-                               intact->name, limit_words(volts_limit(*intact), intact->last_s),
-                               intact->last_part));
+    page.item("-",
+              fmt::format("{}: {} with every bleeder part intact ({} is the last).", intact->name,
+                          limit_words(volts_limit(*intact), intact->last_s), intact->last_part));
   }
+  add_open_paths(page, result);
   add_rebound(page);
   if (!result.start.empty()) {
     page.item("Start:", result.start);
@@ -117,8 +147,9 @@ std::string time_cell(const CapacitorDischarge& capacitor, const LimitTime& want
 }
 
 void add_case(Page& page, const DischargeCase& one, const std::vector<LimitTime>& limits) {
-  page.blank().text(fmt::format(
-      "{}{}", one.name, one.open_part.empty() ? " (only with every bleeder part intact)" : ""));
+  page.blank().text(
+      fmt::format("{}{}", one.name,
+                  one.open_part.empty() ? " (holds only with every bleeder part intact)" : ""));
   if (!one.failure.empty()) {
     page.item("?", "NO ANSWER: " + one.failure + ". Treat the capacitors as charged.");
     return;
@@ -149,8 +180,8 @@ void add_cases(Page& page, const BleedResult& result) {
               fmt::format("time to fall {} and stay there; {}", limits[i].limit, limits[i].source));
   }
   page.text("rebound to: 15 % of the start volts, after it was emptied. [GLASER-DA]");
-  for (const DischargeCase& one : result.cases) {
-    add_case(page, one, limits);
+  for (const DischargeCase* one : worst_first(result)) {
+    add_case(page, *one, limits);
   }
 }
 

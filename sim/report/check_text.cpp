@@ -97,11 +97,12 @@ std::string check_text(const core::Rig& rig, const CheckResult& result, const Te
   if (!rig.description.empty()) {
     page.blank().text(rig.description);
   }
-  page.blank().text(fmt::format("RESULT: the record was read: {} parts, {} nets, {} missing "
-                                "figures. Nothing is judged here: "
-                                "run margins, inrush and bleed.",
-                                rig.parts.size(), result.nets.size(), result.missing.size()),
-                    0, 8);
+  page.blank().text(
+      fmt::format(
+          "RESULT: the record was read. Parts: {}, nets: {}, missing figures: {}. Nothing is "
+          "judged here: run margins, inrush and bleed.",
+          rig.parts.size(), result.nets.size(), result.missing.size()),
+      0, 8);
   if (!result.remarks.empty()) {
     page.heading("REMARKS");
     for (const std::string& remark : result.remarks) {

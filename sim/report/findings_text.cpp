@@ -136,11 +136,11 @@ void add_result_line(Page& page, const std::vector<Finding>& findings) {
     text += unknown > 0 ? fmt::format("; {} more without a verdict.", unknown) : ".";
   } else if (unknown > 0) {
     text = fmt::format(
-        "RESULT: NO VERDICT. {} of {} limits could not be judged; none of the "
-        "others is exceeded.",
+        "RESULT: NO VERDICT. {} of {} limits could not be judged; of the others none is "
+        "exceeded.",
         unknown, findings.size());
   } else {
-    text = fmt::format("RESULT: none of {} limits exceeded, under the assumptions below.",
+    text = fmt::format("RESULT: no limit exceeded, of {} judged, under the assumptions below.",
                        findings.size());
   }
   page.blank().text(text, 0, 8);

@@ -29,10 +29,9 @@ void add_worst(Page& page, const InrushResult& result) {
     return;
   }
   page.heading("WORST CLOSING ANGLE");
-  page.item("-",
-            fmt::format("{} deg: mains peak {} in the first cycle, {} in the first second.",
-                        significant(worst->angle_deg), with_unit(worst->first_cycle_peak_a, "A"),
-                        with_unit(worst->first_second_peak_a, "A")));
+  page.item("-", fmt::format("{} deg: mains peak {} in the first cycle, {} in the first second.",
+                             plain(worst->angle_deg), with_unit(worst->first_cycle_peak_a, "A"),
+                             with_unit(worst->first_second_peak_a, "A")));
   page.item("-", fmt::format("Let-through in the first cycle {}, in the first second {}.",
                              with_unit(worst->first_cycle_i2t, "A^2 s"),
                              with_unit(worst->first_second_i2t, "A^2 s")));
@@ -60,7 +59,7 @@ void add_points(Page& page, const InrushResult& result) {
   const InrushPoint* worst = worst_point(result);
   std::vector<std::string> failures;
   for (const InrushPoint& point : result.points) {
-    const std::string angle = significant(point.angle_deg);
+    const std::string angle = plain(point.angle_deg);
     if (!point.failure.empty()) {
       failures.push_back(fmt::format("{} deg: no answer: {}", angle, point.failure));
       continue;

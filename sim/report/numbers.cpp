@@ -53,6 +53,11 @@ bool takes_prefix(std::string_view unit) {
 
 std::string significant(double value) { return rounded(value, 3); }
 
+std::string plain(double value) {
+  FIRSTGLOW_REQUIRE(std::isfinite(value), "a printed number is finite");
+  return without_trailing_zeros(fmt::format("{:.3f}", value));
+}
+
 std::string with_unit(double value, std::string_view unit) {
   FIRSTGLOW_REQUIRE(std::isfinite(value), "a printed number is finite");
   if (std::abs(value) < kSmallest) {

@@ -12,6 +12,9 @@ namespace firstglow::sim {
 /// @throws ContractError  when the value is not finite (all functions of this header).
 [[nodiscard]] std::string significant(double value);
 
+/// A value that a person chose, as people write it: "10", "117.5".
+[[nodiscard]] std::string plain(double value);
+
 /// With unit and engineering prefix: "612 V", "51.2 kohm", "40 uF"; a compound unit or "%" takes
 /// no prefix.
 [[nodiscard]] std::string with_unit(double value, std::string_view unit);

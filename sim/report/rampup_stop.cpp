@@ -1,6 +1,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cstddef>
 
 #include "sim/report/numbers.hpp"
 #include "sim/report/rampup_tables.hpp"
@@ -8,7 +9,7 @@
 namespace firstglow::sim {
 namespace {
 
-constexpr std::size_t kReadingsPerTable = 4;
+constexpr std::ptrdiff_t kLimitsPerTable = 6;
 
 /// The stop limits of a pass that watch the same reading for the same reason.
 struct Watched {
@@ -42,23 +43,47 @@ std::string limit_cell(const std::optional<double>& limit, const char* sign) {
   return limit ? fmt::format("{} {}", sign, significant(*limit)) : "-";
 }
 
+/// One column of a stop table: the lower or the upper limit of a reading.
+struct LimitColumn {
+  std::size_t watched = 0;
+  bool above = false;
+};
+
+/// The columns that hold a limit on some step.
+std::vector<LimitColumn> limit_columns(const RampPass& pass, const std::vector<Watched>& watched) {
+  std::vector<LimitColumn> columns;
+  for (std::size_t i = 0; i < watched.size(); ++i) {
+    for (const bool above : {false, true}) {
+      const bool used =
+          std::any_of(pass.steps.begin(), pass.steps.end(), [&](const RampStep& step) {
+            const StopIf* stop = stop_of(step, watched[i]);
+            return stop != nullptr && (above ? stop->above : stop->below).has_value();
+          });
+      if (used) {
+        columns.push_back({i, above});
+      }
+    }
+  }
+  return columns;
+}
+
 void add_limits(Page& page, const RampPass& pass, const std::vector<Watched>& watched,
-                std::size_t first, std::size_t last) {
+                const std::vector<LimitColumn>& limits) {
   std::vector<Column> columns{{"variac\nV rms", Align::right}};
-  for (std::size_t i = first; i < last; ++i) {
-    columns.push_back({fmt::format("{}\nbelow", i + 1), Align::right});
-    columns.push_back({fmt::format("{}\nabove", i + 1), Align::right});
+  for (const LimitColumn& limit : limits) {
+    columns.push_back(
+        {fmt::format("{}.\n{}", limit.watched + 1, limit.above ? "above" : "below"), Align::right});
   }
   Table table(columns);
   for (const RampStep& step : pass.steps) {
     if (step.stop_if.empty()) {
       continue;
     }
-    std::vector<std::string> cells{significant(step.variac_vrms)};
-    for (std::size_t i = first; i < last; ++i) {
-      const StopIf* stop = stop_of(step, watched[i]);
-      cells.push_back(stop != nullptr ? limit_cell(stop->below, "<") : "-");
-      cells.push_back(stop != nullptr ? limit_cell(stop->above, ">") : "-");
+    std::vector<std::string> cells{plain(step.variac_vrms)};
+    for (const LimitColumn& limit : limits) {
+      const StopIf* stop = stop_of(step, watched[limit.watched]);
+      const auto value = stop == nullptr ? std::nullopt : (limit.above ? stop->above : stop->below);
+      cells.push_back(limit_cell(value, limit.above ? ">" : "<"));
     }
     table.row(std::move(cells));
   }
@@ -79,9 +104,12 @@ void add_stop_tables(Page& page, const RampPass& pass) {
                           watched[i].why.empty() ? "" : ": " + watched[i].why),
               2);
   }
-  for (std::size_t first = 0; first < watched.size(); first += kReadingsPerTable) {
+  const std::vector<LimitColumn> columns = limit_columns(pass, watched);
+  for (auto first = columns.begin(); first != columns.end();) {
+    const auto last = first + std::min(kLimitsPerTable, columns.end() - first);
     page.blank();
-    add_limits(page, pass, watched, first, std::min(first + kReadingsPerTable, watched.size()));
+    add_limits(page, pass, watched, {first, last});
+    first = last;
   }
   page.text("Also when a reading still climbs after ten seconds; at any smell, sound or smoke.", 2);
 }

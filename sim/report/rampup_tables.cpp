@@ -14,7 +14,7 @@ constexpr std::size_t kAcNodesPerTable = 6;
 constexpr double kHotShare = 0.5;  // parts above this share of their rating are always listed
 constexpr std::size_t kTopHeats = 5;
 
-std::string variac(const RampStep& step) { return significant(step.variac_vrms); }
+std::string variac(const RampStep& step) { return plain(step.variac_vrms); }
 
 void add_band(std::vector<std::string>& cells, const Band& band) {
   cells.push_back(significant(band.low));
@@ -43,14 +43,15 @@ std::vector<std::string> nodes_of(const RampPass& pass, bool dc) {
 }
 
 void add_dc_node(Page& page, const RampPass& pass, const std::string& node) {
-  page.blank().text(fmt::format("{} to chassis: DC volts; AC volts on it", node));
+  page.blank().text(
+      fmt::format("{} to chassis. V/V: DC volts per mains volt. AC, ripple: nominal.", node));
   Table table({{"variac\nV rms", Align::right},
-               {"\nmin", Align::right},
+               {"V DC\nmin", Align::right},
                {"V DC\nnominal", Align::right},
-               {"\nmax", Align::right},
-               {"per\nmin", Align::right},
-               {"mains\nnominal", Align::right},
-               {"volt\nmax", Align::right},
+               {"V DC\nmax", Align::right},
+               {"V/V\nmin", Align::right},
+               {"V/V\nnominal", Align::right},
+               {"V/V\nmax", Align::right},
                {"AC\nV rms", Align::right},
                {"ripple\nV p-p", Align::right}});
   for (const RampStep& step : pass.steps) {
@@ -92,17 +93,45 @@ void add_ac_nodes(Page& page, const RampPass& pass, const std::vector<std::strin
   }
 }
 
+/// A share of the stack in per cent, one decimal.
+std::string share_words(double fraction) { return fmt::format("{:.1f}", fraction * 100.0); }
+
+/// The midpoint that reads the same, as printed, on all steps; nullptr when there are several
+/// joints, or it moves.
+const MidpointReading* only_midpoint(const RampPass& pass) {
+  const MidpointReading* first = nullptr;
+  for (const RampStep& step : pass.steps) {
+    if (!step.failure.empty()) {
+      continue;
+    }
+    if (step.midpoints.size() != 1) {
+      return nullptr;
+    }
+    const MidpointReading& here = step.midpoints.front();
+    const auto same = [&here](double Band::*which, const Band& band) {
+      return share_words(here.fraction.*which) == share_words(band.*which);
+    };
+    if (first == nullptr) {
+      first = &here;
+    } else if (here.node != first->node || !same(&Band::low, first->fraction) ||
+               !same(&Band::nominal, first->fraction) || !same(&Band::high, first->fraction)) {
+      return nullptr;
+    }
+  }
+  return first;
+}
+
 }  // namespace
 
 void add_mains_table(Page& page, const RampPass& pass) {
-  std::vector<Column> columns{{"variac\nV rms", Align::right},  {"mains\nmin", Align::right},
-                              {"A rms\nnominal", Align::right}, {"\nmax", Align::right},
-                              {"mains\nmin", Align::right},     {"W\nnominal", Align::right},
-                              {"\nmax", Align::right}};
+  std::vector<Column> columns{{"variac\nV rms", Align::right},  {"A rms\nmin", Align::right},
+                              {"A rms\nnominal", Align::right}, {"A rms\nmax", Align::right},
+                              {"W\nmin", Align::right},         {"W\nnominal", Align::right},
+                              {"W\nmax", Align::right}};
   if (pass.with_lamp) {
     columns.push_back({"lamp\nV rms", Align::right});
     columns.push_back({"lamp\nW", Align::right});
-    columns.push_back({"% of\nrated", Align::right});
+    columns.push_back({"lamp\n% W", Align::right});
   }
   Table table(columns);
   for (const RampStep& step : pass.steps) {
@@ -132,24 +161,31 @@ void add_node_tables(Page& page, const RampPass& pass) {
 }
 
 void add_midpoint_tables(Page& page, const RampPass& pass) {
+  if (const MidpointReading* fixed = only_midpoint(pass)) {
+    page.blank().text(
+        fmt::format("{}, joint of the capacitors between {} and {}: {} - {} - {} % of their volts, "
+                    "min - nominal - max, on every step",
+                    fixed->node, fixed->top, fixed->bottom, share_words(fixed->fraction.low),
+                    share_words(fixed->fraction.nominal), share_words(fixed->fraction.high)));
+    return;
+  }
   Table table({{"variac\nV rms", Align::right},
                {"\njoint"},
                {"\nof the stack"},
-               {"% of\nmin", Align::right},
-               {"stack\nnominal", Align::right},
-               {"\nmax", Align::right}});
+               {"%\nmin", Align::right},
+               {"%\nnominal", Align::right},
+               {"%\nmax", Align::right}});
   for (const RampStep& step : pass.steps) {
     for (const MidpointReading& reading : step.midpoints) {
       if (step.failure.empty()) {
-        const auto share = [](double fraction) { return fmt::format("{:.1f}", fraction * 100.0); };
         table.row({variac(step), reading.node, fmt::format("{} - {}", reading.top, reading.bottom),
-                   share(reading.fraction.low), share(reading.fraction.nominal),
-                   share(reading.fraction.high)});
+                   share_words(reading.fraction.low), share_words(reading.fraction.nominal),
+                   share_words(reading.fraction.high)});
       }
     }
   }
   if (!table.empty()) {
-    page.blank().text("Midpoint of series capacitors, % of the stack's volts (uneven: stop)");
+    page.blank().text("Joint of series capacitors, % of the volts across the stack");
     page.table(table, 2);
   }
 }
@@ -182,7 +218,7 @@ void add_heat_table(Page& page, const RampPass& pass) {
     }
     std::vector<std::string> cells{heat.part};
     add_band(cells, heat.watts);
-    cells.push_back(heat.rated_watts ? significant(*heat.rated_watts) : "?");
+    cells.push_back(heat.rated_watts ? plain(*heat.rated_watts) : "?");
     cells.push_back(share(heat) < 0.0 ? "rating not known"
                                       : percent(share(heat)) + (share(heat) > 1.0 ? "  OVER"
                                                                 : share(heat) >= kHotShare ? "  hot"

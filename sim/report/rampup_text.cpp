@@ -33,7 +33,7 @@ void add_result(Page& page, const RampupResult& result) {
         0, 8);
   }
   if (const std::size_t failed = failed_steps(result); failed > 0) {
-    page.text(fmt::format("{} steps have NO PREDICTION: do not go to them.", failed));
+    page.text(fmt::format("Steps with NO PREDICTION: {}. Do not go to them.", failed));
   }
 }
 
@@ -46,7 +46,7 @@ void add_lamps(Page& page, const RampupResult& result) {
                {""},
                {"\nwhy"}});
   for (const LampAdvice& lamp : result.lamps) {
-    table.row({netlists::stage_words(lamp.stage), significant(lamp.rated_watts),
+    table.row({netlists::stage_words(lamp.stage), plain(lamp.rated_watts),
                fmt::format("{:.0f}", lamp.good_percent), fmt::format("{:.0f}", lamp.short_percent),
                lamp.suggested ? "<- fit" : "", lamp.why});
   }
@@ -63,7 +63,7 @@ void add_pass(Page& page, const RampPass& pass, std::size_t sheet, std::size_t s
   for (const RampStep& step : pass.steps) {
     if (!step.failure.empty()) {
       page.item("?", fmt::format("{} V: NO PREDICTION, do not go there: {}",
-                                 significant(step.variac_vrms), step.failure));
+                                 plain(step.variac_vrms), step.failure));
     }
   }
   add_node_tables(page, pass);
