@@ -1,0 +1,24 @@
+#pragma once
+/// @file
+/// Which commands are there? One file each; every one adds itself to the command line.
+
+#include <CLI/CLI.hpp>
+#include <functional>
+
+namespace firstglow::sim {
+
+/// Set by the parser to what the chosen command does; gives the exit code.
+using ChosenCommand = std::function<int()>;
+
+void add_check_command(CLI::App& app, ChosenCommand& chosen);
+void add_rampup_command(CLI::App& app, ChosenCommand& chosen);
+void add_margins_command(CLI::App& app, ChosenCommand& chosen);
+void add_bleed_command(CLI::App& app, ChosenCommand& chosen);
+void add_inrush_command(CLI::App& app, ChosenCommand& chosen);
+void add_netlist_command(CLI::App& app, ChosenCommand& chosen);
+void add_schema_command(CLI::App& app, ChosenCommand& chosen);
+
+/// All of them, in the order of the work at the bench.
+void add_commands(CLI::App& app, ChosenCommand& chosen);
+
+}  // namespace firstglow::sim

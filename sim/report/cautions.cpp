@@ -1,0 +1,121 @@
+#include "sim/report/cautions.hpp"
+
+#include <fmt/format.h>
+
+namespace firstglow::sim {
+
+const char* topic_command(Topic topic) {
+  switch (topic) {
+    case Topic::check:
+      return "check";
+    case Topic::rampup:
+      return "rampup";
+    case Topic::margins:
+      return "margins";
+    case Topic::bleed:
+      return "bleed";
+    case Topic::inrush:
+      return "inrush";
+    case Topic::netlist:
+      break;
+  }
+  return "netlist";
+}
+
+const char* topic_question(Topic topic) {
+  switch (topic) {
+    case Topic::check:
+      return "what was understood, and what an ohmmeter should read";
+    case Topic::rampup:
+      return "what each meter should read on each step";
+    case Topic::margins:
+      return "which part is stressed how far";
+    case Topic::bleed:
+      return "how long the capacitors stay charged after switch-off";
+    case Topic::inrush:
+      return "what the mains supplies in the first cycle and the first second";
+    case Topic::netlist:
+      break;
+  }
+  return "the circuit of one situation, to run elsewhere";
+}
+
+namespace {
+
+std::string topic_caution(Topic topic) {
+  switch (topic) {
+    case Topic::check:
+      return "Ohms are read with the plug out and every capacitor discharged, measured and hooked "
+             "before; lift the hook for the reading only.";
+    case Topic::rampup:
+      return "A variac isolates nothing, not even at zero. It limits nothing: a short draws "
+             "destructive amps at a quarter of the mains. The lamp limits.";
+    case Topic::margins:
+      return "A rating kept is no promise for an old part. Cover electrolytics on their first "
+             "run and stand aside: they can burst.";
+    case Topic::bleed:
+      return "These times hold for the paths named with them. An open bleeder cannot be seen from "
+             "outside: measure every bleeder, cold, before every first power-up.";
+    case Topic::inrush:
+      return "A fuse does not protect people, nor the rectifier behind it.";
+    case Topic::netlist:
+      break;
+  }
+  return "A circuit file holds what the record says; it knows no loose wire.";
+}
+
+}  // namespace
+
+std::vector<std::string> cautions(Topic topic) {
+  return {
+      "This kills, also minutes after the plug is out. Local code and a person licensed to work "
+      "under it come before every number here. These are predictions; your meter decides.",
+      "Never alone: a second person who knows where to cut the power. [NAVY-SAFETY]",
+      "One hand. Clip the meter on with the power off and discharged; never move a probe on live "
+      "high voltage. [NAVY-SAFETY]",
+      "Off is not discharged. Plug out, wait, measure each capacitor, resistor stick, measure "
+      "again, hook; the hook stays on. [OSHA-1910-269] [CAL-T8-2893]",
+      "A discharged capacitor charges itself again, in bad cases to 10-15 % of the volts it stood "
+      "at. [GLASER-DA]",
+      topic_caution(topic),
+  };
+}
+
+std::vector<std::string> discharge_steps() {
+  return {
+      "Switch off and pull the plug. Keep the plug in sight.",
+      "Wait the worst time of this page, and 5 minutes when you are in doubt. [OSHA-1910-269]",
+      "Measure at each capacitor, each one of a series pair by itself. [OSHA-1910-269]",
+      "Resistor first: discharge stick, about one ohm per volt, its lead on the chassis before it "
+      "goes near the part, one hand. [EIA-815]",
+      "Measure again. Prove the meter on something live before and after.",
+      "Hook: a solid conductor from the chassis to each terminal. [OSHA-1910-269]",
+      "Leave the hook on while hands are inside. A bleeder does not replace it. [CAL-T8-2893]",
+  };
+}
+
+void begin_report(Page& page, const core::Rig& rig, Topic topic) {
+  page.title(fmt::format("firstglow {}: {}", topic_command(topic), topic_question(topic)));
+  page.text(fmt::format("Rig: {}", rig.name), 0, 5);
+  page.text(fmt::format("File: {}", rig.file), 0, 6);
+  page.blank().text("BEFORE ANYTHING ELSE");
+  for (const std::string& caution : cautions(topic)) {
+    page.item("!", caution);
+  }
+  page.text("More: docs/cautions.md. Sources in brackets: docs/references.md.", 2);
+}
+
+void end_report(Page& page, const std::vector<std::string>& assumptions) {
+  page.heading("ASSUMED");
+  for (const std::string& assumption : assumptions) {
+    page.item("-", assumption);
+  }
+  page.item("-",
+            "The parts are as the record file says, within tolerance, and wired as it says. A "
+            "reading outside its band means: stop, plug out, find out why.");
+  page.item("-",
+            "Limits stand with their source and can be replaced by your own. Local code and "
+            "licensed practice come before all of them.");
+}
+
+}  // namespace firstglow::sim

@@ -1,0 +1,24 @@
+#pragma once
+/// @file
+/// How are judged ratings said: worst first, then what nobody knows, then what is kept?
+
+#include <string>
+#include <vector>
+
+#include "core/finding.hpp"
+#include "sim/report/page.hpp"
+
+namespace firstglow::sim {
+
+/// "UNSAFE: 2 of 31 ..." in one paragraph.
+void add_result_line(Page& page, const std::vector<core::Finding>& findings);
+
+/// Three parts: over the limit (a block each), no verdict (what is missing), kept (a table).
+/// Each part is left out when it is empty. Unsafe findings and kept ones are sorted by margin,
+/// smallest first.
+void add_findings(Page& page, const std::vector<core::Finding>& findings);
+
+/// "17 % OVER the limit", "12 % below the limit"; empty when there is no number.
+[[nodiscard]] std::string margin_words(const core::Finding& finding);
+
+}  // namespace firstglow::sim

@@ -1,0 +1,104 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "sim/report/cautions.hpp"
+#include "sim/report/findings_text.hpp"
+#include "sim/report/inrush_report.hpp"
+#include "sim/report/numbers.hpp"
+
+namespace firstglow::sim {
+namespace {
+
+/// The point with the highest first-cycle peak; nullptr when every run failed.
+const InrushPoint* worst_point(const InrushResult& result) {
+  const InrushPoint* worst = nullptr;
+  for (const InrushPoint& point : result.points) {
+    if (point.failure.empty() &&
+        (worst == nullptr || point.first_cycle_peak_a > worst->first_cycle_peak_a)) {
+      worst = &point;
+    }
+  }
+  return worst;
+}
+
+void add_worst(Page& page, const InrushResult& result) {
+  const InrushPoint* worst = worst_point(result);
+  if (worst == nullptr) {
+    page.blank().text("No run gave an answer: there is no prediction of the inrush.");
+    return;
+  }
+  page.heading("WORST CLOSING ANGLE");
+  page.item("-", fmt::format("{} deg: mains peak {} in the first cycle, {} in the first second.",
+                             plain(worst->angle_deg), with_unit(worst->first_cycle_peak_a, "A"),
+                             with_unit(worst->first_second_peak_a, "A")));
+  page.item("-", fmt::format("Let-through in the first cycle {}, in the first second {}.",
+                             with_unit(worst->first_cycle_i2t, "A^2 s"),
+                             with_unit(worst->first_second_i2t, "A^2 s")));
+  if (result.steady_mains_a) {
+    page.item("-", fmt::format("For comparison: {} rms, steady, key down.",
+                               with_unit(*result.steady_mains_a, "A")));
+  }
+  page.item("!",
+            "Saturation of the core is NOT modelled. A real transformer, closed near the zero of "
+            "the mains with its core left magnetised, can draw a peak several times higher. A "
+            "switch cannot choose the angle: plan for worse than this page.");
+}
+
+void add_points(Page& page, const InrushResult& result) {
+  page.heading("MAINS CURRENT AGAINST CLOSING ANGLE (0 deg: mains rising through zero)");
+  Table table({{"angle\ndeg", Align::right},
+               {"1st cycle\npeak A", Align::right},
+               {"\nrms A", Align::right},
+               {"\nA^2 s", Align::right},
+               {"1st second\npeak A", Align::right},
+               {"\nrms A", Align::right},
+               {"\nA^2 s", Align::right},
+               {"rectifier\npeak A", Align::right},
+               {"\nwhich"}});
+  const InrushPoint* worst = worst_point(result);
+  std::vector<std::string> failures;
+  for (const InrushPoint& point : result.points) {
+    const std::string angle = plain(point.angle_deg);
+    if (!point.failure.empty()) {
+      failures.push_back(fmt::format("{} deg: no answer: {}", angle, point.failure));
+      continue;
+    }
+    table.row({(&point == worst ? "> " : "") + angle, significant(point.first_cycle_peak_a),
+               significant(point.first_cycle_rms_a), significant(point.first_cycle_i2t),
+               significant(point.first_second_peak_a), significant(point.first_second_rms_a),
+               significant(point.first_second_i2t), significant(point.worst_rectifier_peak_a),
+               point.worst_rectifier});
+  }
+  if (!table.empty()) {
+    page.table(table);
+    page.text("> marks the highest first-cycle peak.");
+  }
+  for (const std::string& failure : failures) {
+    page.item("?", failure);
+  }
+}
+
+}  // namespace
+
+core::Verdict inrush_verdict(const InrushResult& result) {
+  const core::Verdict worst = core::worst_verdict(result.findings);
+  const bool failed = std::any_of(result.points.begin(), result.points.end(),
+                                  [](const InrushPoint& point) { return !point.failure.empty(); });
+  return failed && worst == core::Verdict::safe ? core::Verdict::no_verdict : worst;
+}
+
+std::string inrush_text(const core::Rig& rig, const InrushResult& result, const TextStyle& style) {
+  Page page(style);
+  begin_report(page, rig, Topic::inrush);
+  add_result_line(page, result.findings);
+  add_worst(page, result);
+  add_findings(page, result.findings);
+  if (!result.points.empty()) {
+    add_points(page, result);
+  }
+  end_report(page, result.assumptions);
+  return page.take();
+}
+
+}  // namespace firstglow::sim

@@ -1,0 +1,106 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "sim/report/cautions.hpp"
+#include "sim/report/findings_text.hpp"
+#include "sim/report/numbers.hpp"
+#include "sim/report/rampup_report.hpp"
+#include "sim/report/rampup_tables.hpp"
+
+namespace firstglow::sim {
+namespace {
+
+std::size_t failed_steps(const RampupResult& result) {
+  std::size_t failed = 0;
+  for (const RampPass& pass : result.passes) {
+    failed += static_cast<std::size_t>(
+        std::count_if(pass.steps.begin(), pass.steps.end(),
+                      [](const RampStep& step) { return !step.failure.empty(); }));
+  }
+  return failed;
+}
+
+void add_result(Page& page, const RampupResult& result) {
+  if (!result.findings.empty()) {
+    add_result_line(page, result.findings);
+  } else if (result.passes.empty()) {
+    page.blank().text("RESULT: NO VERDICT. No step was run.");
+  } else {
+    page.blank().text(
+        "RESULT: no part is over its rated watts on these steps, where the rating is known. Other "
+        "stresses are not looked at here: run margins.",
+        0, 8);
+  }
+  if (const std::size_t failed = failed_steps(result); failed > 0) {
+    page.text(fmt::format("Steps with NO PREDICTION: {}. Do not go to them.", failed));
+  }
+}
+
+void add_lamps(Page& page, const RampupResult& result) {
+  page.heading("SERIES LAMP: dim on a good rig, bright on a short; tungsten only");
+  Table table({{"stage"},
+               {"lamp\nW", Align::right},
+               {"good rig\n% of rated", Align::right},
+               {"first DC node\nshorted, %", Align::right},
+               {""},
+               {"\nwhy"}});
+  for (const LampAdvice& lamp : result.lamps) {
+    table.row({netlists::stage_words(lamp.stage), plain(lamp.rated_watts),
+               fmt::format("{:.0f}", lamp.good_percent), fmt::format("{:.0f}", lamp.short_percent),
+               lamp.suggested ? "<- fit" : "", lamp.why});
+  }
+  page.table(table);
+}
+
+void add_pass(Page& page, const RampPass& pass, std::size_t sheet, std::size_t sheets) {
+  page.heading(fmt::format("SHEET {} of {}: {}, {}", sheet, sheets,
+                           netlists::stage_words(pass.stage),
+                           pass.with_lamp ? "LAMP IN SERIES" : "no lamp"));
+  add_stop_tables(page, pass);
+  page.blank().text("Mains side (true rms meter)");
+  add_mains_table(page, pass);
+  for (const RampStep& step : pass.steps) {
+    if (!step.failure.empty()) {
+      page.item("?", fmt::format("{} V: NO PREDICTION, do not go there: {}",
+                                 plain(step.variac_vrms), step.failure));
+    }
+  }
+  add_node_tables(page, pass);
+  add_midpoint_tables(page, pass);
+  add_heat_table(page, pass);
+}
+
+}  // namespace
+
+core::Verdict rampup_verdict(const RampupResult& result) {
+  const core::Verdict worst = result.findings.empty() && !result.passes.empty()
+                                  ? core::Verdict::safe
+                                  : core::worst_verdict(result.findings);
+  return failed_steps(result) > 0 && worst == core::Verdict::safe ? core::Verdict::no_verdict
+                                                                  : worst;
+}
+
+std::string rampup_text(const core::Rig& rig, const RampupResult& result, const TextStyle& style) {
+  Page page(style);
+  begin_report(page, rig, Topic::rampup);
+  add_result(page, result);
+  add_findings(page, result.findings);
+  if (!result.lamps.empty()) {
+    add_lamps(page, result);
+  }
+  page.heading("HOW TO READ THE SHEETS");
+  page.item("-", "One sheet per stage. Between stages: plug out, wait, measure, hook (see bleed).");
+  page.item("-", "Variac volts: the dial, set at nominal line. min-max: part tolerance and line.");
+  page.item("-",
+            "DC per mains volt: measure both, divide. The best single check: on every step "
+            "the same within the band.");
+  page.item("-", "Go up only when every reading of the step is inside its band.");
+  for (std::size_t i = 0; i < result.passes.size(); ++i) {
+    add_pass(page, result.passes[i], i + 1, result.passes.size());
+  }
+  end_report(page, result.assumptions);
+  return page.take();
+}
+
+}  // namespace firstglow::sim
