@@ -104,8 +104,8 @@ void add_shunts(const core::Rig& rig, const Situation& situation, BuiltDeck& bui
   for (const auto& [name, ohm] : situation.shunts) {
     const auto named = [&name](const core::Node& node) { return node.name == name; };
     const auto found = std::find_if(rig.nodes.begin(), rig.nodes.end(), named);
-    FIRSTGLOW_REQUIRE(found != rig.nodes.end(), "situation.shunts names '" + name +
-                                                    "', which is not a node of the rig");
+    FIRSTGLOW_REQUIRE(found != rig.nodes.end(),
+                      "situation.shunts names '" + name + "', which is not a node of the rig");
     const auto& node = built.node_of[static_cast<std::size_t>(found - rig.nodes.begin())];
     if (node && *node != 0) {
       built.deck.add(-1, ResistorElement{*node, 0, ohm});

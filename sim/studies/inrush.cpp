@@ -21,7 +21,7 @@ using netlists::Stage;
 constexpr int kFineSteps = 1000;  ///< per cycle, for the first cycle
 constexpr int kSteps = 200;       ///< per cycle, for the first second
 /// Share of the melting I2t a start may use when the fuse shall stand a thousand of them.
-/// Source: fuse makers' pulse rule [FUSE-PULSE], 38 % at 1000 pulses (read second hand).
+/// Source: fuse makers' pulse rule [LITTELFUSE-PULSE], 38 % at 1000 pulses (read second hand).
 constexpr double kFuseShare = 0.38;
 
 /// The stage that draws most in the first second: heaters cold in their sockets, cathodes cold.
@@ -125,7 +125,7 @@ core::Finding fuse_finding(const core::Part& part, const core::Fuse& fuse,
     return finding;
   }
   finding.limit = kFuseShare * fuse.melting_i2t->si();
-  finding.limit_source = "38 % of melting I2t, for 1000 starts [FUSE-PULSE]";
+  finding.limit_source = "38 % of melting I2t, for 1000 starts [LITTELFUSE-PULSE]";
   // The core's own inrush is left out, so a value below the limit proves nothing.
   if (*finding.value > *finding.limit) {
     finding.verdict = core::Verdict::unsafe;

@@ -1,0 +1,78 @@
+#include "sim/studies/inrush.hpp"
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include <cmath>
+
+#include "sim/studies/rampup.hpp"
+#include "tests/netlists/small_supply.hpp"
+
+namespace firstglow::sim {
+namespace {
+
+InrushResult run(const core::Rig& rig, int angles) {
+  WorkerPool pool({2, {}});
+  InrushOptions options;
+  options.closing_angles = angles;
+  return inrush(rig, options, pool);
+}
+
+/// Only heaters on a transformer: the first peak is at most the peak of the line over the cold
+/// resistance seen from the line, and comes near it when closed at the crest (by hand).
+TEST(Inrush, FirstPeakOfColdHeatersIsTheLinePeakOverTheColdOhms) {
+  test::RigMaker maker;
+  maker.mains(120.0, 60.0, 0.3).fuse("F1", "LINE", "PRI");
+  maker.transformer("T1", maker.winding("primary", {"PRI", "NEUTRAL"}, {120.0}, {1.0}),
+                    {maker.winding("heater", {"H1", "0"}, {6.0}, {0.01})}, 0.05, 3.0);
+  maker.heater("HTR", "H1", "0", 6.3, 1.0, 0.15);
+  const InrushResult result = run(maker.rig(), 8);
+  ASSERT_EQ(result.points.size(), 8U);
+  const double ratio = 120.0 / 6.0;
+  const double cold_ohm = 0.3 + 0.05 + 1.0 + ratio * ratio * (0.01 + 0.15);
+  const double peak_a = 120.0 * std::sqrt(2.0) / cold_ohm;
+  for (const InrushPoint& point : result.points) {
+    EXPECT_TRUE(point.failure.empty()) << point.failure;
+    EXPECT_LT(point.first_second_peak_a, peak_a * 1.05);
+    EXPECT_GT(point.first_second_peak_a, peak_a * 0.8);
+    EXPECT_GE(point.first_second_peak_a, point.first_cycle_peak_a);
+    EXPECT_GT(point.first_second_i2t, point.first_cycle_i2t);
+  }
+}
+
+/// I2t of the first second is the square of its rms: by definition over 1 s.
+TEST(Inrush, EnergyOfTheFirstSecondIsTheRmsSquared) {
+  test::RigMaker maker = test::small_supply();
+  for (const InrushPoint& point : run(maker.rig(), 4).points) {
+    EXPECT_NEAR(point.first_second_i2t, point.first_second_rms_a * point.first_second_rms_a,
+                2e-3 * point.first_second_i2t);
+  }
+}
+
+/// Below the fuse's limit there is still no verdict, because the core's own inrush is left out;
+/// above it there is one.
+TEST(Inrush, NeverCallsAFuseGoodOnALinearCore) {
+  test::RigMaker maker = test::small_supply();
+  auto& fuse = std::get<core::Fuse>(maker.rig().parts[1].data);
+  fuse.melting_i2t = core::AmpsSquaredSeconds(1e6);
+  EXPECT_EQ(run(maker.rig(), 4).findings.at(0).verdict, core::Verdict::no_verdict);
+  fuse.melting_i2t = core::AmpsSquaredSeconds(1e-6);
+  EXPECT_EQ(run(maker.rig(), 4).findings.at(0).verdict, core::Verdict::unsafe);
+}
+
+TEST(Inrush, SaysThatTheCoreIsLinear) {
+  test::RigMaker maker = test::small_supply();
+  EXPECT_THAT(run(maker.rig(), 4).assumptions,
+              testing::Contains(testing::HasSubstr("LOWER BOUND")));
+}
+
+/// Half a cycle later the other half winding takes the first pulse: same size in a symmetrical rig.
+TEST(Inrush, RepeatsAfterHalfACycleInAFullWaveRig) {
+  test::RigMaker maker = test::small_supply();
+  const InrushResult result = run(maker.rig(), 4);
+  EXPECT_NEAR(result.points[0].first_second_peak_a, result.points[2].first_second_peak_a,
+              0.03 * result.points[0].first_second_peak_a);
+}
+
+}  // namespace
+}  // namespace firstglow::sim
