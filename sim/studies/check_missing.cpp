@@ -1,0 +1,84 @@
+#include "sim/studies/check_words.hpp"
+
+namespace firstglow::sim {
+namespace {
+
+/// Collects the empty optionals of one part after the other.
+class Gaps {
+ public:
+  std::vector<MissingItem> of_all(const core::Rig& rig) {
+    for (const core::Part& part : rig.parts) {
+      part_ = part.designator;
+      std::visit([&](const auto& data) { look(data); }, part.data);
+    }
+    return std::move(items_);
+  }
+
+ private:
+  template <class Optional>
+  void need(const Optional& value, const char* what, const char* answers) {
+    if (!value) {
+      items_.push_back(MissingItem{part_, what, answers});
+    }
+  }
+
+  template <class Other>
+  void look(const Other&) {}
+
+  void look(const core::Fuse& p) {
+    need(p.speed, "speed", "inrush: whether the fuse holds");
+    need(p.volts, "volts", "whether the fuse may be used on this line at all");
+    need(p.melting_i2t, "melting_i2t", "inrush: whether the fuse holds the first half cycle");
+  }
+  void look(const core::Variac& p) {
+    need(p.max_output, "max_output", "ramp-up: whether a step is beyond the variac");
+    need(p.rated_current, "rated_current", "margins: current of the variac");
+  }
+  void look(const core::PowerTransformer& p) {
+    if (p.no_load_assumed) {
+      items_.push_back(MissingItem{part_, "no_load_current, no_load_watts",
+                                   "ramp-up: lamp and mains readings at the first steps rest on "
+                                   "assumed figures"});
+    }
+    need(p.primary.rated_current, "rated_current of the primary", "margins: winding current");
+    for (const core::Winding& winding : p.secondaries) {
+      if (!winding.rated_current) {
+        items_.push_back(MissingItem{part_, "rated_current of winding " + winding.name,
+                                     "margins: winding current"});
+      }
+    }
+  }
+  void look(const core::SiliconDiode& p) {
+    need(p.piv, "piv", "margins: inverse volts");
+    need(p.average_current, "average_current", "margins: average current");
+    need(p.repetitive_peak, "repetitive_peak", "margins: repetitive peak current");
+    need(p.surge_current, "surge_current", "margins and inrush: switch-on surge");
+  }
+  void look(const core::Resistor& p) {
+    need(p.watts, "watts", "margins and bleed: dissipation");
+    need(p.working_volts, "working_volts", "margins and bleed: volts across the resistor");
+  }
+  void look(const core::Capacitor& p) {
+    need(p.working_volts, "working_volts",
+         "margins: volts across the capacitor, steady and at switch-on; re-forming");
+    if (p.dielectric == core::Dielectric::electrolytic) {
+      need(p.surge_volts, "surge_volts",
+           "margins: the switch-on peak is held against the working volts instead");
+      need(p.leakage, "leakage", "re-forming: when the capacitor is formed");
+      need(p.ripple_current, "ripple_current", "margins: ripple current");
+    }
+  }
+  void look(const core::Choke& p) {
+    need(p.rated_current, "rated_current", "margins: choke current");
+    need(p.insulation_volts, "insulation_volts", "margins: volts from choke to chassis");
+  }
+
+  std::string part_;
+  std::vector<MissingItem> items_;
+};
+
+}  // namespace
+
+std::vector<MissingItem> missing_items(const core::Rig& rig) { return Gaps().of_all(rig); }
+
+}  // namespace firstglow::sim
