@@ -219,6 +219,7 @@ std::string bleed_text(const core::Rig& rig, const BleedResult& result, const Te
   begin_report(page, rig, Topic::bleed);
   add_result_line(page, result.findings);
   add_answer(page, result);
+  add_problems(page, result.findings);
   page.heading("AFTER SWITCH-OFF, IN THIS ORDER, EVERY TIME");
   int number = 0;
   for (const std::string& step : discharge_steps()) {
@@ -228,7 +229,7 @@ std::string bleed_text(const core::Rig& rig, const BleedResult& result, const Te
   if (!result.bleeders.empty()) {
     add_bleeders(page, result);
   }
-  add_findings(page, result.findings);
+  add_kept_limits(page, result.findings);
   end_report(page, result.assumptions);
   page.item("-", fmt::format("Cross-check: ngspice and the exact solution differ by at most {} of "
                              "the start volts (nominal case).",

@@ -89,26 +89,20 @@ void add_no_verdict(Page& page, const std::vector<Finding>& findings) {
   }
 }
 
-void add_kept(Page& page, const std::vector<Finding>& findings) {
-  page.heading("LIMIT KEPT, under the assumptions below; smallest margin first");
-  Table table({{"part"},
-               {"what, when, limit from"},
-               {"worst", Align::right},
-               {"limit", Align::right},
-               {"margin", Align::right}});
+/// The source that most of the findings share.
+std::string usual_source(const std::vector<Finding>& findings) {
+  std::string usual;
+  std::ptrdiff_t most = 0;
   for (const Finding& finding : findings) {
-    std::string what = finding.quantity;
-    if (const std::string when = when_words(finding); !when.empty()) {
-      what += fmt::format("; {}", when);
+    const auto count = std::count_if(
+        findings.begin(), findings.end(),
+        [&finding](const Finding& other) { return other.limit_source == finding.limit_source; });
+    if (count > most) {
+      most = count;
+      usual = finding.limit_source;
     }
-    if (!finding.limit_source.empty()) {
-      what += fmt::format("; {}", finding.limit_source);
-    }
-    const auto margin = finding.margin();
-    table.row({finding.part, what, value_words(finding.value, finding.unit),
-               value_words(finding.limit, finding.unit), margin ? percent(*margin) : ""});
   }
-  page.table(table);
+  return usual;
 }
 
 }  // namespace
@@ -146,16 +140,44 @@ void add_result_line(Page& page, const std::vector<Finding>& findings) {
   page.blank().text(text, 0, 8);
 }
 
-void add_findings(Page& page, const std::vector<Finding>& findings) {
+void add_problems(Page& page, const std::vector<Finding>& findings) {
   if (const auto unsafe = of_verdict(findings, Verdict::unsafe); !unsafe.empty()) {
     add_unsafe(page, unsafe);
   }
   if (const auto unknown = of_verdict(findings, Verdict::no_verdict); !unknown.empty()) {
     add_no_verdict(page, unknown);
   }
-  if (const auto kept = of_verdict(findings, Verdict::safe); !kept.empty()) {
-    add_kept(page, kept);
+}
+
+void add_kept_limits(Page& page, const std::vector<Finding>& findings) {
+  const auto kept = of_verdict(findings, Verdict::safe);
+  if (kept.empty()) {
+    return;
   }
+  const std::string usual = usual_source(kept);
+  page.heading("LIMIT KEPT, under the assumptions below; smallest margin first");
+  if (!usual.empty()) {
+    page.text(fmt::format("Limit from: {}, where nothing else is said.", usual)).blank();
+  }
+  Table table({{"part"},
+               {"what, when"},
+               {"worst", Align::right},
+               {"limit", Align::right},
+               {"margin", Align::right}});
+  for (const Finding& finding : kept) {
+    std::string what = finding.quantity;
+    if (const std::string when = when_words(finding); !when.empty()) {
+      what += fmt::format("; {}", when);
+    }
+    if (finding.limit_source != usual) {
+      what += fmt::format("; limit from: {}",
+                          finding.limit_source.empty() ? "not said" : finding.limit_source);
+    }
+    const auto margin = finding.margin();
+    table.row({finding.part, what, value_words(finding.value, finding.unit),
+               value_words(finding.limit, finding.unit), margin ? percent(*margin) : ""});
+  }
+  page.table(table);
 }
 
 }  // namespace firstglow::sim

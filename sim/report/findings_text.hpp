@@ -13,10 +13,12 @@ namespace firstglow::sim {
 /// "UNSAFE: 2 of 31 ..." in one paragraph.
 void add_result_line(Page& page, const std::vector<core::Finding>& findings);
 
-/// Three parts: over the limit (a block each), no verdict (what is missing), kept (a table).
-/// Each part is left out when it is empty. Unsafe findings and kept ones are sorted by margin,
-/// smallest first.
-void add_findings(Page& page, const std::vector<core::Finding>& findings);
+/// Over the limit (a block each), then no verdict (what is missing); left out when empty.
+/// Unsafe findings are sorted by margin, smallest first.
+void add_problems(Page& page, const std::vector<core::Finding>& findings);
+
+/// Limits that are kept, a table, smallest margin first; left out when empty.
+void add_kept_limits(Page& page, const std::vector<core::Finding>& findings);
 
 /// "17 % OVER the limit", "12 % below the limit"; empty when there is no number.
 [[nodiscard]] std::string margin_words(const core::Finding& finding);

@@ -1,6 +1,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 
 #include "sim/report/cautions.hpp"
 #include "sim/report/findings_text.hpp"
@@ -10,12 +11,11 @@
 namespace firstglow::sim {
 namespace {
 
-/// The point with the highest first-cycle peak; nullptr when every run failed.
-const InrushPoint* worst_point(const InrushResult& result) {
+/// The answered point with the largest value of a reading; nullptr when every run failed.
+const InrushPoint* highest(const InrushResult& result, double InrushPoint::*reading) {
   const InrushPoint* worst = nullptr;
   for (const InrushPoint& point : result.points) {
-    if (point.failure.empty() &&
-        (worst == nullptr || point.first_cycle_peak_a > worst->first_cycle_peak_a)) {
+    if (point.failure.empty() && (worst == nullptr || point.*reading > worst->*reading)) {
       worst = &point;
     }
   }
@@ -23,20 +23,30 @@ const InrushPoint* worst_point(const InrushResult& result) {
 }
 
 void add_worst(Page& page, const InrushResult& result) {
-  const InrushPoint* worst = worst_point(result);
-  if (worst == nullptr) {
+  struct Reading {
+    double InrushPoint::*value;
+    const char* words;
+    const char* unit;
+  };
+  static constexpr std::array<Reading, 5> kReadings{
+      {{&InrushPoint::first_cycle_peak_a, "Peak of the first cycle", "A"},
+       {&InrushPoint::first_second_peak_a, "Peak of the first second", "A"},
+       {&InrushPoint::first_cycle_i2t, "I2t of the first cycle", "A^2 s"},
+       {&InrushPoint::first_second_i2t, "I2t of the first second", "A^2 s"},
+       {&InrushPoint::worst_rectifier_peak_a, "Peak of a rectifier", "A"}}};
+  if (highest(result, &InrushPoint::first_cycle_peak_a) == nullptr) {
     page.blank().text("No run gave an answer: there is no prediction of the inrush.");
     return;
   }
-  page.heading("WORST CLOSING ANGLE");
-  page.item("-", fmt::format("{} deg: mains peak {} in the first cycle, {} in the first second.",
-                             plain(worst->angle_deg), with_unit(worst->first_cycle_peak_a, "A"),
-                             with_unit(worst->first_second_peak_a, "A")));
-  page.item("-", fmt::format("Let-through in the first cycle {}, in the first second {}.",
-                             with_unit(worst->first_cycle_i2t, "A^2 s"),
-                             with_unit(worst->first_second_i2t, "A^2 s")));
+  page.heading("WORST OF ALL CLOSING ANGLES");
+  for (const Reading& reading : kReadings) {
+    const InrushPoint* worst = highest(result, reading.value);
+    page.item("-",
+              fmt::format("{}: {}, closed at {} deg", reading.words,
+                          with_unit(worst->*reading.value, reading.unit), plain(worst->angle_deg)));
+  }
   if (result.steady_mains_a) {
-    page.item("-", fmt::format("For comparison: {} rms, steady, key down.",
+    page.item("-", fmt::format("For comparison, steady: {} rms.",
                                with_unit(*result.steady_mains_a, "A")));
   }
   page.item("!",
@@ -56,7 +66,7 @@ void add_points(Page& page, const InrushResult& result) {
                {"\nA^2 s", Align::right},
                {"rectifier\npeak A", Align::right},
                {"\nwhich"}});
-  const InrushPoint* worst = worst_point(result);
+  const InrushPoint* worst = highest(result, &InrushPoint::first_cycle_peak_a);
   std::vector<std::string> failures;
   for (const InrushPoint& point : result.points) {
     const std::string angle = plain(point.angle_deg);
@@ -93,10 +103,11 @@ std::string inrush_text(const core::Rig& rig, const InrushResult& result, const 
   begin_report(page, rig, Topic::inrush);
   add_result_line(page, result.findings);
   add_worst(page, result);
-  add_findings(page, result.findings);
+  add_problems(page, result.findings);
   if (!result.points.empty()) {
     add_points(page, result);
   }
+  add_kept_limits(page, result.findings);
   end_report(page, result.assumptions);
   return page.take();
 }

@@ -13,7 +13,8 @@ std::string margins_text(const core::Rig& rig, const MarginsResult& result,
   Page page(style);
   begin_report(page, rig, Topic::margins);
   add_result_line(page, result.findings);
-  add_findings(page, result.findings);
+  add_problems(page, result.findings);
+  add_kept_limits(page, result.findings);
   if (!result.situations.empty()) {
     page.heading("SITUATIONS TRIED");
     for (const std::string& situation : result.situations) {

@@ -10,7 +10,9 @@
 namespace firstglow::sim {
 namespace {
 
-constexpr std::size_t kAcNodesPerTable = 6;
+constexpr std::size_t kAcNodesPerTable = 7;
+// A node with more DC on it than this share of its AC is printed with its DC volts.
+constexpr double kDcShare = 0.1;
 constexpr double kHotShare = 0.5;  // parts above this share of their rating are always listed
 constexpr std::size_t kTopHeats = 5;
 
@@ -28,13 +30,32 @@ const NodeReading* reading_of(const RampStep& step, const std::string& node) {
   return found == step.nodes.end() ? nullptr : &*found;
 }
 
-/// Nodes of the pass in the order met, DC ones or the others.
+/// Is there DC on the node, on any step, that a person must know of?
+bool carries_dc(const RampPass& pass, const std::string& node) {
+  return std::any_of(pass.steps.begin(), pass.steps.end(), [&node](const RampStep& step) {
+    const NodeReading* reading = reading_of(step, node);
+    return reading != nullptr &&
+           (reading->main_dc || std::abs(reading->dc_v.nominal) > kDcShare * reading->ac_vrms);
+  });
+}
+
+/// Does the node stay at the chassis on every step?
+bool is_still(const RampPass& pass, const std::string& node) {
+  return std::all_of(pass.steps.begin(), pass.steps.end(), [&node](const RampStep& step) {
+    const NodeReading* reading = reading_of(step, node);
+    return reading == nullptr ||
+           (significant(reading->ac_vrms) == "0" && significant(reading->dc_v.low) == "0" &&
+            significant(reading->dc_v.high) == "0");
+  });
+}
+
+/// Nodes of the pass in the order met, those with DC on them or the others.
 std::vector<std::string> nodes_of(const RampPass& pass, bool dc) {
   std::vector<std::string> names;
   for (const RampStep& step : pass.steps) {
     for (const NodeReading& reading : step.nodes) {
       const bool known = std::find(names.begin(), names.end(), reading.node) != names.end();
-      if (reading.main_dc == dc && !known) {
+      if (!known && !is_still(pass, reading.node) && carries_dc(pass, reading.node) == dc) {
         names.push_back(reading.node);
       }
     }

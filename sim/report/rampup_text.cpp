@@ -4,6 +4,7 @@
 
 #include "sim/report/cautions.hpp"
 #include "sim/report/findings_text.hpp"
+#include "sim/report/lamp_table.hpp"
 #include "sim/report/numbers.hpp"
 #include "sim/report/rampup_report.hpp"
 #include "sim/report/rampup_tables.hpp"
@@ -28,29 +29,12 @@ void add_result(Page& page, const RampupResult& result) {
     page.blank().text("RESULT: NO VERDICT. No step was run.");
   } else {
     page.blank().text(
-        "RESULT: no part is over its rated watts on these steps, where the rating is known. Other "
-        "stresses are not looked at here: run margins.",
-        0, 8);
+        "RESULT: no part is over its rated watts on these steps, where the rating is known.", 0, 8);
   }
+  page.text("Only heat is judged here; run margins for every other stress.", 8);
   if (const std::size_t failed = failed_steps(result); failed > 0) {
     page.text(fmt::format("Steps with NO PREDICTION: {}. Do not go to them.", failed));
   }
-}
-
-void add_lamps(Page& page, const RampupResult& result) {
-  page.heading("SERIES LAMP: dim on a good rig, bright on a short; tungsten only");
-  Table table({{"stage"},
-               {"lamp\nW", Align::right},
-               {"good rig\n% of rated", Align::right},
-               {"first DC node\nshorted, %", Align::right},
-               {""},
-               {"\nwhy"}});
-  for (const LampAdvice& lamp : result.lamps) {
-    table.row({netlists::stage_words(lamp.stage), plain(lamp.rated_watts),
-               fmt::format("{:.0f}", lamp.good_percent), fmt::format("{:.0f}", lamp.short_percent),
-               lamp.suggested ? "<- fit" : "", lamp.why});
-  }
-  page.table(table);
 }
 
 void add_pass(Page& page, const RampPass& pass, std::size_t sheet, std::size_t sheets) {
@@ -85,9 +69,9 @@ std::string rampup_text(const core::Rig& rig, const RampupResult& result, const 
   Page page(style);
   begin_report(page, rig, Topic::rampup);
   add_result(page, result);
-  add_findings(page, result.findings);
+  add_problems(page, result.findings);
   if (!result.lamps.empty()) {
-    add_lamps(page, result);
+    add_lamp_table(page, result.lamps);
   }
   page.heading("HOW TO READ THE SHEETS");
   page.item("-", "One sheet per stage. Between stages: plug out, wait, measure, hook (see bleed).");
@@ -99,6 +83,7 @@ std::string rampup_text(const core::Rig& rig, const RampupResult& result, const 
   for (std::size_t i = 0; i < result.passes.size(); ++i) {
     add_pass(page, result.passes[i], i + 1, result.passes.size());
   }
+  add_kept_limits(page, result.findings);
   end_report(page, result.assumptions);
   return page.take();
 }
