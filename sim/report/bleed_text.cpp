@@ -217,7 +217,7 @@ core::Verdict bleed_verdict(const BleedResult& result) {
 std::string bleed_text(const core::Rig& rig, const BleedResult& result, const TextStyle& style) {
   Page page(style);
   begin_report(page, rig, Topic::bleed);
-  add_result_line(page, result.findings);
+  add_result_line(page, result.findings, bleed_verdict(result));
   add_answer(page, result);
   add_problems(page, result.findings);
   page.heading("AFTER SWITCH-OFF, IN THIS ORDER, EVERY TIME");

@@ -116,7 +116,7 @@ std::string margin_words(const Finding& finding) {
                        : fmt::format("{} below", percent(*margin));
 }
 
-void add_result_line(Page& page, const std::vector<Finding>& findings) {
+void add_result_line(Page& page, const std::vector<Finding>& findings, Verdict overall) {
   const auto count = [&findings](Verdict verdict) {
     return std::count_if(findings.begin(), findings.end(),
                          [verdict](const Finding& finding) { return finding.verdict == verdict; });
@@ -133,6 +133,10 @@ void add_result_line(Page& page, const std::vector<Finding>& findings) {
         "RESULT: NO VERDICT. {} of {} limits could not be judged; of the others none is "
         "exceeded.",
         unknown, findings.size());
+  } else if (overall != Verdict::safe) {
+    text = fmt::format(
+        "RESULT: NO VERDICT. Some runs gave no answer; of {} limits judged none is exceeded.",
+        findings.size());
   } else {
     text = fmt::format("RESULT: no limit exceeded, of {} judged, under the assumptions below.",
                        findings.size());

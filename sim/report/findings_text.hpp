@@ -10,8 +10,9 @@
 
 namespace firstglow::sim {
 
-/// "UNSAFE: 2 of 31 ..." in one paragraph.
-void add_result_line(Page& page, const std::vector<core::Finding>& findings);
+/// "RESULT: UNSAFE. 2 of 31 ..." in one paragraph. `overall` is the verdict of the whole answer,
+/// which is worse than that of the findings when a run failed.
+void add_result_line(Page& page, const std::vector<core::Finding>& findings, core::Verdict overall);
 
 /// Over the limit (a block each), then no verdict (what is missing); left out when empty.
 /// Unsafe findings are sorted by margin, smallest first.

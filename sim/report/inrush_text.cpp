@@ -101,7 +101,7 @@ core::Verdict inrush_verdict(const InrushResult& result) {
 std::string inrush_text(const core::Rig& rig, const InrushResult& result, const TextStyle& style) {
   Page page(style);
   begin_report(page, rig, Topic::inrush);
-  add_result_line(page, result.findings);
+  add_result_line(page, result.findings, inrush_verdict(result));
   add_worst(page, result);
   add_problems(page, result.findings);
   if (!result.points.empty()) {

@@ -12,7 +12,7 @@ std::string margins_text(const core::Rig& rig, const MarginsResult& result,
                          const TextStyle& style) {
   Page page(style);
   begin_report(page, rig, Topic::margins);
-  add_result_line(page, result.findings);
+  add_result_line(page, result.findings, margins_verdict(result));
   add_problems(page, result.findings);
   add_kept_limits(page, result.findings);
   if (!result.situations.empty()) {

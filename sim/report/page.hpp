@@ -4,32 +4,11 @@
 
 #include <string>
 #include <string_view>
-#include <vector>
 
 #include "sim/report/shown_text.hpp"
+#include "sim/report/table.hpp"
 
 namespace firstglow::sim {
-
-enum class Align { left, right };
-
-struct Column {
-  std::string heading;  ///< '\n' starts a second heading line
-  Align align = Align::left;
-};
-
-/// Rows of text cells under headings. Left columns wrap when the page is too narrow.
-class Table {
- public:
-  explicit Table(std::vector<Column> columns);
-  /// @throws ContractError  when the number of cells is not the number of columns.
-  Table& row(std::vector<std::string> cells);
-  [[nodiscard]] bool empty() const { return rows_.empty(); }
-  [[nodiscard]] std::vector<std::string> lines(const TextStyle& style, int width) const;
-
- private:
-  std::vector<Column> columns_;
-  std::vector<std::vector<std::string>> rows_;
-};
 
 /// Text under construction. Every string that goes in is made harmless by shown(), so that names
 /// and notes of the user may be given as they are; no line is wider than the page.

@@ -24,7 +24,7 @@ std::size_t failed_steps(const RampupResult& result) {
 
 void add_result(Page& page, const RampupResult& result) {
   if (!result.findings.empty()) {
-    add_result_line(page, result.findings);
+    add_result_line(page, result.findings, rampup_verdict(result));
   } else if (result.passes.empty()) {
     page.blank().text("RESULT: NO VERDICT. No step was run.");
   } else {
