@@ -60,6 +60,9 @@ std::string plain(double value) {
 
 std::string with_unit(double value, std::string_view unit) {
   FIRSTGLOW_REQUIRE(std::isfinite(value), "a printed number is finite");
+  if (unit.empty() || unit == "1") {
+    return without_trailing_zeros(rounded(value, 3));
+  }
   if (std::abs(value) < kSmallest) {
     return fmt::format("0 {}", unit);
   }

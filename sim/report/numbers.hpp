@@ -16,7 +16,7 @@ namespace firstglow::sim {
 [[nodiscard]] std::string plain(double value);
 
 /// With unit and engineering prefix: "612 V", "51.2 kohm", "40 uF"; a compound unit or "%" takes
-/// no prefix.
+/// no prefix, a pure number (unit "" or "1") stands alone.
 [[nodiscard]] std::string with_unit(double value, std::string_view unit);
 
 /// An instant or a short duration: "6.2 ms", "1.33 s".

@@ -33,6 +33,7 @@ TEST(WithUnit, UsesEngineeringPrefixes) {
 TEST(WithUnit, PutsNoPrefixOnACompoundUnit) {
   EXPECT_EQ(with_unit(0.0321, "A^2 s"), "0.0321 A^2 s");
   EXPECT_EQ(with_unit(0.5, "%"), "0.5 %");
+  EXPECT_EQ(with_unit(10.31, "1"), "10.3");  // a turns ratio
 }
 
 // A time that is rounded down would send a hand in too early.
