@@ -1,0 +1,162 @@
+#include "tests/published/gnucap_process.hpp"
+
+#include <gtest/gtest.h>
+#include <unistd.h>
+
+#include <cmath>
+#include <cstdio>
+#include <cstdlib>
+#include <fstream>
+#include <memory>
+#include <sstream>
+#include <stdexcept>
+
+namespace firstglow::published {
+namespace {
+
+using namespace netlists;
+
+/// Standard output of a shell command; throws when it does not end well.
+std::string output_of(const std::string& command) {
+  FILE* pipe = popen(command.c_str(), "r");
+  if (pipe == nullptr) {
+    throw std::runtime_error("cannot start: " + command);
+  }
+  std::string text;
+  char buffer[4096];
+  for (std::size_t got = 0; (got = fread(buffer, 1, sizeof buffer, pipe)) > 0;) {
+    text.append(buffer, got);
+  }
+  if (pclose(pipe) != 0) {
+    throw std::runtime_error("did not end well: " + command + "\n" + text.substr(0, 2000));
+  }
+  return text;
+}
+
+std::string node_name(DeckNode node) { return node == 0 ? "0" : "n" + std::to_string(node); }
+
+/// One gnucap line (or two) for each kind of element.
+struct Line {
+  std::ostringstream& text;
+  std::size_t index;
+
+  std::ostringstream& begin(const char* letter, DeckNode a, DeckNode b) const {
+    text << letter << index << " " << node_name(a) << " " << node_name(b) << " ";
+    return text;
+  }
+  void operator()(const ResistorElement& e) const { begin("R", e.a, e.b) << e.ohm << "\n"; }
+  void operator()(const CapacitorElement& e) const {
+    begin("C", e.a, e.b) << e.farad << " ic=" << e.start_v << "\n";
+  }
+  void operator()(const InductorElement& e) const {
+    begin("L", e.a, e.b) << e.henry << " ic=" << e.start_a << "\n";
+  }
+  void operator()(const SineSourceElement& e) const {
+    const double turns = std::abs(e.phase_deg) / 180.0;
+    if (turns != 0.0 && turns != 1.0) {
+      throw std::runtime_error("gnucap's sine has no phase");
+    }
+    begin("V", e.a, e.b) << "sin( offset=0 amplitude=" << (turns == 0.0 ? e.peak_v : -e.peak_v)
+                         << " frequency=" << e.hz << " )\n";
+  }
+  void operator()(const DcSourceElement& e) const {
+    begin("V", e.a, e.b) << "dc " << e.volts << "\n";
+  }
+  void operator()(const DiodeElement& e) const {
+    begin("D", e.anode, e.cathode) << "M" << index << "\n";
+    text << ".model M" << index << " D( is=" << e.saturation_a << " n=" << e.emission
+         << " rs=" << e.series_ohm << " cjo=" << e.junction_f << " tt=0 )\n";
+  }
+  void operator()(const VoltageFollowerElement& e) const {
+    begin("E", e.a, e.b) << node_name(e.control) << " 0 " << e.gain << "\n";
+  }
+  void operator()(const CurrentMirrorElement& e) const {
+    begin("F", 0, e.into) << "V" << e.sense << " " << e.gain << "\n";
+  }
+  void operator()(const CurrentSinkElement& e) const {
+    begin("I", e.a, e.b) << "dc " << e.amps << "\n";
+  }
+  void operator()(const ThermalResistorElement& /*e*/) const {
+    throw std::runtime_error("gnucap has no thermal resistor");
+  }
+};
+
+/// A number as gnucap prints it, e.g. "83.333u" or "-5.1196".
+double printed_number(const std::string& word) {
+  char* rest = nullptr;
+  const double value = std::strtod(word.c_str(), &rest);
+  const std::string unit = rest;
+  const std::pair<const char*, double> kUnits[] = {
+      {"", 1.0},    {"p", 1e-12}, {"n", 1e-9}, {"u", 1e-6},  {"m", 1e-3},
+      {"f", 1e-15}, {"K", 1e3},   {"k", 1e3},  {"Meg", 1e6}, {"G", 1e9}};
+  for (const auto& [name, factor] : kUnits) {
+    if (unit == name && rest != word.c_str()) {
+      return value * factor;
+    }
+  }
+  throw std::runtime_error("gnucap printed '" + word + "' where a number should be");
+}
+
+/// Means over the lines after `from_s`; the last line must be at `stop_s`.
+std::vector<double> means_of_table(const std::string& table, const GnucapRun& wanted) {
+  std::istringstream lines(table);
+  std::vector<double> sums(wanted.nodes.size(), 0.0);
+  int count = 0;
+  double time_s = -1.0;
+  bool in_table = false;
+  for (std::string line; std::getline(lines, line);) {
+    if (!in_table) {
+      in_table = line.starts_with("#Time");
+      continue;
+    }
+    std::istringstream words(line);
+    std::string word;
+    words >> word;
+    time_s = printed_number(word);
+    const bool wanted_now = time_s > wanted.stop_s - wanted.mean_over_s + 0.5 * wanted.step_s;
+    for (double& sum : sums) {
+      words >> word;
+      sum += wanted_now ? printed_number(word) : 0.0;
+    }
+    count += wanted_now ? 1 : 0;
+  }
+  const double lines_expected = wanted.mean_over_s / wanted.step_s;
+  if (std::abs(time_s - wanted.stop_s) > wanted.step_s || std::abs(count - lines_expected) > 1.5) {
+    throw std::runtime_error("gnucap's table is not whole:\n" + table.substr(0, 2000));
+  }
+  for (double& sum : sums) {
+    sum /= count;
+  }
+  return sums;
+}
+
+}  // namespace
+
+bool gnucap_is_installed() { return std::system("command -v gnucap >/dev/null 2>&1") == 0; }
+
+std::string gnucap_text(const Deck& deck, const GnucapRun& wanted) {
+  std::ostringstream text;
+  text.precision(12);
+  text << "firstglow cross-check\n";
+  for (std::size_t i = 0; i < deck.elements.size(); ++i) {
+    std::visit(Line{text, i}, deck.elements[i].data);
+  }
+  text << ".print tran";
+  for (const DeckNode node : wanted.nodes) {
+    text << " v(" << node_name(node) << ")";
+  }
+  text << "\n.tran " << wanted.step_s << " " << wanted.stop_s << " 0 " << wanted.step_s
+       << " uic\n.end\n";
+  return text.str();
+}
+
+std::vector<double> gnucap_means(const Deck& deck, const GnucapRun& wanted) {
+  const std::string path =
+      ::testing::TempDir() + "firstglow-gnucap-" + std::to_string(getpid()) + ".ckt";
+  std::ofstream(path) << gnucap_text(deck, wanted);
+  const std::unique_ptr<const char, void (*)(const char*)> remover(
+      path.c_str(), [](const char* file) { std::remove(file); });
+  return means_of_table(output_of("timeout 40 gnucap -b '" + path + "' 2>&1"), wanted);
+}
+
+}  // namespace firstglow::published
