@@ -1,0 +1,200 @@
+#include "sim/studies/bleed.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+
+#include "core/error.hpp"
+#include "sim/studies/bleed_cases.hpp"
+#include "sim/studies/bleed_engine_check.hpp"
+#include "sim/studies/bleed_findings.hpp"
+#include "sim/studies/bleed_start.hpp"
+
+namespace firstglow::sim {
+namespace {
+
+/// The engine must agree with the exact course within this part of the start volts.
+constexpr double kAgreement = 0.01;
+constexpr double kLongestCheckSeconds = 3600.0;
+constexpr std::size_t kMostFailuresShown = 5;
+
+class BleedStudy {
+ public:
+  BleedStudy(const core::Rig& rig, const BleedOptions& options, WorkerPool& pool)
+      : rig_(rig),
+        pool_(pool),
+        limits_(bleed_limits(options.limit_v)),
+        start_(worst_start(rig, pool, options.progress)),
+        circuit_{rig_, start_.volts, limits_} {}
+
+  BleedResult run() {
+    result_.start = start_.words;
+    std::vector<BleedIsland> islands, nominal_islands;
+    slowest_ = intact_case(circuit_, true, islands);
+    nominal_ = intact_case(circuit_, false, nominal_islands);
+    find_open_cases(islands);
+    check_with_engine();
+    collect();
+    return std::move(result_);
+  }
+
+ private:
+  void find_open_cases(const std::vector<BleedIsland>& intact) {
+    const std::vector<std::string> paths = discharge_paths(rig_);
+    std::vector<WorkedCase> found(paths.size());
+    pool_.for_each(paths.size(), [&](Engine&, std::size_t i) {
+      found[i] = open_case(circuit_, paths[i], intact);
+    });
+    std::copy_if(found.begin(), found.end(), std::back_inserter(open_),
+                 [](const WorkedCase& c) { return c.changes_a_time; });
+    const auto last_s = [](const WorkedCase& c) {
+      return c.shown.last_s.value_or(std::numeric_limits<double>::infinity());
+    };
+    std::stable_sort(open_.begin(), open_.end(), [&](const WorkedCase& a, const WorkedCase& b) {
+      return last_s(a) > last_s(b);
+    });
+  }
+
+  /// The nominal case always; others only where a diode was not proved blocked, and there at the
+  /// corner of every capacitor.
+  void check_with_engine() {
+    std::vector<WorkedCase*> doubtful;
+    for (WorkedCase* worked : all_cases()) {
+      if (worked != &nominal_ && worked->shown.failure.empty() &&
+          !(worked->largest_forward_v <= kBlockedVolts)) {
+        doubtful.push_back(worked);
+      }
+    }
+    pool_.for_each(doubtful.size() + 1, [&](Engine& engine, std::size_t i) {
+      if (i == 0) {
+        check_nominal(engine);
+      } else {
+        check_doubtful(engine, *doubtful[i - 1]);
+      }
+    });
+  }
+
+  [[nodiscard]] double checked_seconds(const DischargeCase& shown) const {
+    const double longest_s = longest_limit_s(shown);
+    return longest_s > 0.0 ? std::min(longest_s, kLongestCheckSeconds) : 1.0;
+  }
+
+  void check_nominal(Engine& engine) {
+    if (!nominal_.shown.failure.empty()) {
+      result_.engine_deviation = std::numeric_limits<double>::infinity();
+      return;
+    }
+    try {
+      result_.engine_deviation =
+          engine_deviation(engine, circuit_, {}, {}, checked_seconds(nominal_.shown));
+      if (!(result_.engine_deviation <= kAgreement)) {
+        fail_case(nominal_.shown,
+                  fmt::format("ngspice and the exact solution differ by {:.2g} of the start volts",
+                              result_.engine_deviation));
+      }
+    } catch (const core::SimulationError& error) {
+      result_.engine_deviation = std::numeric_limits<double>::infinity();
+      fail_case(nominal_.shown, std::string("the check by ngspice failed: ") + error.what());
+    }
+  }
+
+  void check_doubtful(Engine& engine, WorkedCase& worked) const {
+    std::set<std::string> lifted;
+    if (!worked.shown.open_part.empty()) {
+      lifted.insert(worked.shown.open_part);
+    }
+    try {
+      for (const Corner& corner : worked.corners) {
+        const double deviation =
+            engine_deviation(engine, circuit_, lifted, corner, checked_seconds(worked.shown));
+        if (!(deviation <= kAgreement)) {
+          fail_case(worked.shown,
+                    fmt::format("a rectifier may conduct again during the discharge, and ngspice "
+                                "differs from the exact solution by {:.2g} of the start volts",
+                                deviation));
+          return;
+        }
+      }
+    } catch (const core::SimulationError& error) {
+      fail_case(worked.shown, std::string("a rectifier may conduct again during the discharge, "
+                                          "and the check by ngspice failed: ") +
+                                  error.what());
+    }
+  }
+
+  std::vector<WorkedCase*> all_cases() {
+    std::vector<WorkedCase*> all{&slowest_, &nominal_};
+    std::transform(open_.begin(), open_.end(), std::back_inserter(all),
+                   [](WorkedCase& worked) { return &worked; });
+    return all;
+  }
+
+  void collect() {
+    if (!nominal_.shown.failure.empty() && slowest_.shown.failure.empty()) {
+      // the corners rest on the same model as the nominal course
+      fail_case(slowest_.shown, nominal_.shown.failure);
+    }
+    for (WorkedCase* worked : all_cases()) {
+      if (!worked->shown.failure.empty()) {
+        result_.findings.push_back(no_answer(worked->shown.name, worked->shown.failure));
+      }
+      result_.cases.push_back(worked->shown);
+    }
+    add_start_failures();
+    add_findings(discharge_findings(circuit_, slowest_.shown, start_));
+    result_.bleeders = bleeder_duties(rig_, start_);
+    add_findings(duty_findings(result_.bleeders, start_));
+    result_.assumptions = {
+        "Start: the highest volts of every capacitor over cold switch-on (8 closing angles, "
+        "tolerances) and all steady stages, at high line, all taken at once though no single "
+        "moment need have them: an upper bound. Chokes start without current.",
+        "Tubes and loads that need them draw nothing; leakage of capacitors is not counted on.",
+        "Dielectric rebound is not included: a capacitor that was emptied can climb back to "
+        "10-15 % of its start within minutes. Keep it shorted.",
+        "Energy of the iron is gone within milliseconds and not included.",
+        "The plug is out of the wall, both poles.",
+        "One path open at a time; two faults at once are not looked at.",
+        "Stacked capacitors share as computed only while their equalisers are intact; without "
+        "equalisers the sharing rests on leakage that nobody knows.",
+        "Predicted, not measured: only a meter and a shorting stick tell what is there.",
+    };
+  }
+
+  /// The first few in full; the rest as a number.
+  void add_start_failures() {
+    const std::size_t shown = std::min(start_.failures.size(), kMostFailuresShown);
+    for (std::size_t i = 0; i < shown; ++i) {
+      result_.findings.push_back(no_answer("search for the worst start", start_.failures[i]));
+    }
+    if (shown < start_.failures.size()) {
+      result_.findings.push_back(
+          no_answer("search for the worst start",
+                    fmt::format("{} more runs failed", start_.failures.size() - shown)));
+    }
+  }
+
+  void add_findings(const std::vector<core::Finding>& more) {
+    result_.findings.insert(result_.findings.end(), more.begin(), more.end());
+  }
+
+  const core::Rig& rig_;
+  WorkerPool& pool_;
+  std::vector<BleedLimit> limits_;
+  WorstStart start_;
+  BleedCircuit circuit_;
+  WorkedCase slowest_, nominal_;
+  std::vector<WorkedCase> open_;
+  BleedResult result_;
+};
+
+}  // namespace
+
+BleedResult bleed(const core::Rig& rig, const BleedOptions& options, WorkerPool& pool) {
+  FIRSTGLOW_REQUIRE(std::isfinite(options.limit_v) && options.limit_v > 0.0,
+                    "a discharge limit is finite and above 0 V");
+  return BleedStudy(rig, options, pool).run();
+}
+
+}  // namespace firstglow::sim

@@ -1,0 +1,225 @@
+#include "sim/studies/bleed_islands.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "core/limits.hpp"
+#include "netlists/deck_builder.hpp"
+
+namespace firstglow::sim {
+namespace {
+
+std::size_t at(int index) { return static_cast<std::size_t>(index); }
+
+LinearNetwork network_at(const core::Rig& rig, const std::set<std::string>& lifted,
+                         const Corner& corner) {
+  netlists::Situation situation;
+  situation.stage = netlists::Stage::tubes_out;
+  situation.mains_on = false;
+  situation.lifted = lifted;
+  situation.corner = corner;
+  return linear_network(netlists::build_deck(rig, situation));
+}
+
+/// The branches of one island; nodes keep their numbers.
+LinearNetwork island_of(const LinearNetwork& network, const std::vector<int>& island, int root) {
+  LinearNetwork part = network;
+  part.diodes.clear();
+  const auto elsewhere = [&](const LinearBranch& branch) {
+    return island[at(branch.a == 0 ? branch.b : branch.a)] != root;
+  };
+  std::erase_if(part.resistors, elsewhere);
+  std::erase_if(part.capacitors, elsewhere);
+  std::erase_if(part.inductors, elsewhere);
+  // nodes of other islands would only make the matrices larger
+  std::vector<int> number(at(network.node_count), -1);
+  number[0] = 0;
+  part.node_count = 1;
+  for (auto* list : {&part.resistors, &part.capacitors, &part.inductors}) {
+    for (LinearBranch& branch : *list) {
+      for (int* node : {&branch.a, &branch.b}) {
+        int& known = number[at(*node)];
+        known = known < 0 ? part.node_count++ : known;
+        *node = known;
+      }
+    }
+  }
+  return part;
+}
+
+std::vector<double> start_of(const BleedCircuit& circuit, const LinearNetwork& network) {
+  std::vector<double> start;
+  for (const LinearBranch& capacitor : network.capacitors) {
+    const auto found = circuit.start_v.find(capacitor.part);
+    start.push_back(found == circuit.start_v.end() ? 0.0 : found->second);
+  }
+  start.resize(network.capacitors.size() + network.inductors.size(), 0.0);
+  return start;
+}
+
+/// Is the first time longer? Never is longest.
+bool longer(const std::optional<double>& a, const std::optional<double>& b) {
+  return b && (!a || *a > *b);
+}
+
+/// One island with its tolerance corners.
+class IslandSearch {
+ public:
+  IslandSearch(const BleedCircuit& circuit, const std::set<std::string>& lifted, int root,
+               const LinearNetwork& nominal)
+      : circuit_(circuit), lifted_(lifted), root_(root) {
+    for (const auto* list : {&nominal.resistors, &nominal.capacitors, &nominal.inductors}) {
+      for (const LinearBranch& branch : *list) {
+        result_.parts.insert(branch.part);
+      }
+    }
+    result_.parts.erase(-1);
+    for (const std::string& name : toleranced_parts(circuit.rig, netlists::Stage::tubes_out)) {
+      const auto index = circuit.rig.find(name) - circuit.rig.parts.data();
+      if (result_.parts.contains(static_cast<int>(index))) {
+        toleranced_.push_back(name);
+      }
+    }
+    look_at({});
+  }
+
+  BleedIsland with_corners() {
+    if (toleranced_.size() <= kMostExhaustiveParts) {
+      for (std::size_t bits = 0; bits < (std::size_t{1} << toleranced_.size()); ++bits) {
+        Corner corner;
+        for (std::size_t i = 0; i < toleranced_.size(); ++i) {
+          corner[toleranced_[i]] = ((bits >> i) & 1U) != 0 ? 1.0 : -1.0;
+        }
+        look_at(corner);
+      }
+    } else {
+      look_at_signs();
+    }
+    return result_;
+  }
+  BleedIsland nominal() { return result_; }
+
+ private:
+  /// Time of each capacitor for the first limit, with a large number for "never".
+  std::vector<double> look_at(const Corner& corner) {
+    const LinearNetwork whole = network_at(circuit_.rig, lifted_, corner);
+    const LinearNetwork network = island_of(whole, islands_of(whole, true, false), root_);
+    const auto course = LinearDischarge(network).from(start_of(circuit_, network));
+    std::vector<double> figures;
+    for (std::size_t k = 0; k < network.capacitors.size(); ++k) {
+      figures.push_back(merge(course, k, network.capacitors[k], corner));
+    }
+    return figures;
+  }
+
+  double merge(const LinearDischarge::Course& course, std::size_t state,
+               const LinearBranch& capacitor, const Corner& corner) {
+    const auto [place, fresh] = result_.capacitors.try_emplace(capacitor.part);
+    CapacitorCourse& worst = place->second;
+    double figure = 0.0;
+    for (std::size_t i = 0; i < circuit_.limits.size(); ++i) {
+      const auto time_s = course.last_above(state, circuit_.limits[i].volts_for(capacitor.value));
+      if (fresh) {
+        worst.time_s.push_back(time_s);
+      }
+      if (i == 0) {
+        figure = time_s.value_or(kForeverSeconds);
+        if (fresh || longer(time_s, worst.time_s[0])) {
+          worst.corner = corner;
+          worst.capacitance_f = capacitor.value;
+        }
+      }
+      if (longer(time_s, worst.time_s[i])) {
+        worst.time_s[i] = time_s;
+      }
+    }
+    return figure;
+  }
+
+  void look_at_signs() {
+    std::vector<std::vector<double>> figures;
+    for (const Corner& corner : single_corners(toleranced_)) {
+      figures.push_back(look_at(corner));
+    }
+    for (const Corner& corner : worst_corners(Sensitivity(toleranced_, std::move(figures)))) {
+      look_at(corner);
+    }
+  }
+
+  const BleedCircuit& circuit_;
+  const std::set<std::string>& lifted_;
+  int root_;
+  std::vector<std::string> toleranced_;
+  BleedIsland result_;
+};
+
+}  // namespace
+
+double hazard_volts(double capacitance_f) {
+  // core::is_hazardous_charge: more energy is needed below 400 V and again below 100 V
+  for (const double from_v : {0.0, 100.0, 400.0}) {
+    const double tier_j = core::hazardous_energy_at(core::Volts(from_v)).si();
+    const double volts = std::max(from_v, volts_at_energy(capacitance_f, tier_j));
+    if (core::hazardous_energy_at(core::Volts(volts)).si() == tier_j) {
+      return volts;
+    }
+  }
+  return volts_at_energy(capacitance_f, core::hazardous_energy_at(core::Volts(400.0)).si());
+}
+
+double BleedLimit::volts_for(double capacitance_f) const {
+  if (hazard_tier) {
+    return hazard_volts(capacitance_f);
+  }
+  return energy_j > 0.0 ? volts_at_energy(capacitance_f, energy_j) : volts;
+}
+
+std::vector<BleedLimit> bleed_limits(double limit_v) {
+  std::vector<BleedLimit> limits;
+  const bool by_code = limit_v == 50.0;
+  limits.push_back({fmt::format("below {:g} V", limit_v), by_code ? "NEC-460-6" : "limit asked for",
+                    limit_v, 0.0, false});
+  limits.push_back({"below the shock hazard tier", "NFPA-70E-360", 0.0, 0.0, true});
+  for (const core::Joules tier : core::energy_tiers()) {
+    limits.push_back({fmt::format("below {:g} J", tier.si()),
+                      tier.si() > 1.0 ? "LBNL-ESM" : "NFPA-70E-360", 0.0, tier.si(), false});
+  }
+  return limits;
+}
+
+std::vector<BleedIsland> bleed_islands(const BleedCircuit& circuit,
+                                       const std::set<std::string>& lifted, bool with_corners) {
+  const LinearNetwork nominal = network_at(circuit.rig, lifted, {});
+  const std::vector<int> island = islands_of(nominal, true, false);
+  std::set<int> roots;
+  for (const LinearBranch& capacitor : nominal.capacitors) {
+    roots.insert(island[at(capacitor.a == 0 ? capacitor.b : capacitor.a)]);
+  }
+  std::vector<BleedIsland> found;
+  for (const int root : roots) {
+    IslandSearch search(circuit, lifted, root, island_of(nominal, island, root));
+    found.push_back(with_corners ? search.with_corners() : search.nominal());
+  }
+  return found;
+}
+
+std::optional<std::size_t> BleedModel::state_of(int part) const {
+  for (std::size_t k = 0; k < network.capacitors.size(); ++k) {
+    if (network.capacitors[k].part == part) {
+      return k;
+    }
+  }
+  return std::nullopt;
+}
+
+BleedModel bleed_model(const BleedCircuit& circuit, const std::set<std::string>& lifted,
+                       const Corner& corner) {
+  LinearNetwork network = network_at(circuit.rig, lifted, corner);
+  LinearDischarge discharge(network);
+  std::vector<double> start = start_of(circuit, network);
+  return BleedModel{std::move(network), std::move(discharge), std::move(start)};
+}
+
+}  // namespace firstglow::sim

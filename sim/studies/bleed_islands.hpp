@@ -1,0 +1,73 @@
+#pragma once
+/// @file
+/// How long does each capacitor of one switched-off circuit take, at its slowest tolerance corner?
+
+#include <map>
+#include <optional>
+#include <set>
+#include <string>
+#include <vector>
+
+#include "core/rig.hpp"
+#include "sim/studies/linear_discharge.hpp"
+#include "sim/studies/tolerance.hpp"
+
+namespace firstglow::sim {
+
+/// A limit that a capacitor must fall below, as volts for a given capacitance.
+struct BleedLimit {
+  std::string words;
+  std::string source;
+  double volts = 0.0;        ///< used when > 0
+  double energy_j = 0.0;     ///< used when > 0
+  bool hazard_tier = false;  ///< tier of core::is_hazardous_charge
+
+  [[nodiscard]] double volts_for(double capacitance_f) const;
+};
+
+/// The limits of a bleed-down; the first is the one in volts.
+[[nodiscard]] std::vector<BleedLimit> bleed_limits(double limit_v);
+
+/// Volts above which core::is_hazardous_charge() holds for a capacitance.
+[[nodiscard]] double hazard_volts(double capacitance_f);
+
+/// What was found for one capacitor.
+struct CapacitorCourse {
+  std::vector<std::optional<double>> time_s;  ///< by limit, each at its own slowest corner
+  Corner corner;                              ///< slowest for the first limit
+  double capacitance_f = 0.0;                 ///< at that corner
+};
+
+/// A part of the circuit that hangs together without the chassis.
+struct BleedIsland {
+  std::set<int> parts;
+  std::map<int, CapacitorCourse> capacitors;  ///< by part index
+};
+
+struct BleedCircuit {
+  const core::Rig& rig;
+  const std::map<int, double>& start_v;  ///< by part index; a capacitor not in it starts at 0 V
+  const std::vector<BleedLimit>& limits;
+};
+
+/// Tolerances are searched over every corner up to this many parts in an island, above that each
+/// part by itself and then all that slow a capacitor down together.
+inline constexpr std::size_t kMostExhaustiveParts = 11;
+
+/// Every island with capacitors, with `lifted` taken out. `with_corners` false: nominal values.
+[[nodiscard]] std::vector<BleedIsland> bleed_islands(const BleedCircuit& circuit,
+                                                     const std::set<std::string>& lifted,
+                                                     bool with_corners);
+
+/// The whole circuit at a corner, and its start state.
+struct BleedModel {
+  LinearNetwork network;
+  LinearDischarge discharge;
+  std::vector<double> start;
+  /// State of a capacitor by part index.
+  [[nodiscard]] std::optional<std::size_t> state_of(int part) const;
+};
+[[nodiscard]] BleedModel bleed_model(const BleedCircuit& circuit,
+                                     const std::set<std::string>& lifted, const Corner& corner);
+
+}  // namespace firstglow::sim

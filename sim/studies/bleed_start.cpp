@@ -1,0 +1,302 @@
+#include "sim/studies/bleed_start.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <mutex>
+#include <set>
+
+#include "core/error.hpp"
+#include "sim/envelope/waveform_figures.hpp"
+#include "sim/studies/rig_run.hpp"
+#include "sim/studies/situation_words.hpp"
+#include "sim/studies/tolerance.hpp"
+
+namespace firstglow::sim {
+namespace {
+
+using netlists::Situation;
+using netlists::Stage;
+
+constexpr double kSwitchOnSeconds = 0.6;
+constexpr int kAngles = 8;
+constexpr int kStepsPerCycle = 200;
+/// Angles count as different for a capacitor when they move its peak by more than this part.
+constexpr double kAngleMatters = 0.005;
+
+template <class Kind>
+const Kind* part_as(const core::Rig& rig, int part) {
+  return std::get_if<Kind>(&rig.parts[static_cast<std::size_t>(part)].data);
+}
+
+struct Outcome {
+  std::map<int, double> volts;  ///< signed, of largest magnitude
+  std::map<int, BleederDuty> duty;
+  std::string words, failure;
+};
+
+std::map<int, double> capacitor_peaks(const core::Rig& rig, const RigRun& run) {
+  std::map<int, double> peaks;
+  for (int i = 0; i < static_cast<int>(rig.parts.size()); ++i) {
+    const auto* capacitor = part_as<core::Capacitor>(rig, i);
+    if (capacitor != nullptr && run.built().part_in[static_cast<std::size_t>(i)]) {
+      const std::vector<double> volts = run.volts_between(capacitor->plus, capacitor->minus);
+      peaks[i] = volts[index_of_peak(volts)];
+    }
+  }
+  return peaks;
+}
+
+bool bleeds(const core::Resistor& resistor) {
+  return resistor.role == core::ResistorRole::bleeder ||
+         resistor.role == core::ResistorRole::equaliser;
+}
+
+std::map<int, BleederDuty> duties(const core::Rig& rig, const RigRun& run) {
+  std::map<int, BleederDuty> all;
+  for (int i = 0; i < static_cast<int>(rig.parts.size()); ++i) {
+    const auto* resistor = part_as<core::Resistor>(rig, i);
+    const std::vector<double>* amps = run.part_a(i);
+    if (resistor == nullptr || !bleeds(*resistor) || amps == nullptr) {
+      continue;
+    }
+    BleederDuty duty;
+    const std::vector<double> volts = run.volts_between(resistor->a, resistor->b);
+    duty.volts_dc = std::abs(mean_of({run.time_s(), volts}));
+    duty.watts = mean_product_of(run.time_s(), volts, *amps);
+    all[i] = duty;
+  }
+  return all;
+}
+
+class StartFinder {
+ public:
+  StartFinder(const core::Rig& rig, WorkerPool& pool, const Progress& progress)
+      : rig_(rig), pool_(pool), progress_(progress) {}
+
+  WorstStart run() {
+    const auto stages = netlists::stages_of(rig_);
+    cold_stage_ = *std::find_if(stages.rbegin(), stages.rend(),
+                                [](Stage stage) { return stage <= Stage::tubes_out; });
+    steady_part(stages);
+    std::vector<Situation> angles;
+    for (int i = 0; i < kAngles; ++i) {
+      angles.push_back(cold_at(360.0 * i / kAngles, {}));
+    }
+    const std::set<double> worst = worst_angles(angles, switch_on_runs(angles));
+    tolerance_part(worst);
+    return std::move(result_);
+  }
+
+ private:
+  [[nodiscard]] Situation cold_at(double angle_deg, const Corner& corner) const {
+    Situation situation;
+    situation.stage = cold_stage_;
+    situation.line = rig_.mains().high;
+    situation.closing_angle_deg = angle_deg;
+    situation.corner = corner;
+    return situation;
+  }
+
+  void tell_progress() {
+    const std::scoped_lock lock(mutex_);
+    ++done_;
+    if (progress_) {
+      progress_(done_, std::max(done_, planned_));
+    }
+  }
+
+  void merge(const Outcome& outcome) {
+    if (!outcome.failure.empty()) {
+      result_.failures.push_back(outcome.words + ": " + outcome.failure);
+      return;
+    }
+    for (const auto& [part, volts] : outcome.volts) {
+      const auto [place, fresh] = result_.volts.try_emplace(part, volts);
+      if (fresh || std::abs(volts) > std::abs(place->second)) {
+        place->second = volts;
+        result_.where[part] = outcome.words;
+      }
+      if (std::abs(volts) > highest_v_) {
+        highest_v_ = std::abs(volts);
+        result_.words = outcome.words;
+      }
+    }
+    for (const auto& [part, duty] : outcome.duty) {
+      BleederDuty& worst = result_.duty[part];
+      worst.volts_dc = std::max(worst.volts_dc, duty.volts_dc);
+      worst.watts = std::max(worst.watts, duty.watts);
+    }
+  }
+
+  Outcome steady_outcome(SteadyRunner& runner, const Situation& situation) const {
+    Outcome outcome;
+    outcome.words = steady_words(rig_, situation);
+    try {
+      const SteadyRun run = runner.run(situation);
+      outcome.volts = capacitor_peaks(rig_, run.cycle);
+      outcome.duty = duties(rig_, run.cycle);
+    } catch (const core::SimulationError& error) {
+      outcome.failure = error.what();
+    }
+    return outcome;
+  }
+
+  /// Bleeders and equalisers with a tolerance at this stage.
+  [[nodiscard]] std::vector<std::string> sharing_parts(Stage stage) const {
+    std::vector<std::string> parts = toleranced_parts(rig_, stage);
+    std::erase_if(parts, [&](const std::string& name) {
+      const auto* resistor = std::get_if<core::Resistor>(&rig_.find(name)->data);
+      return resistor == nullptr || !bleeds(*resistor);
+    });
+    return parts;
+  }
+
+  /// What a Sensitivity is asked about: capacitor volts, then bleeder volts and watts.
+  static std::vector<double> figures_of(const Outcome& outcome, const Outcome& nominal) {
+    std::vector<double> figures;
+    for (const auto& [part, volts] : nominal.volts) {
+      const auto found = outcome.volts.find(part);
+      figures.push_back(std::abs(found == outcome.volts.end() ? volts : found->second));
+    }
+    for (const auto& [part, duty] : nominal.duty) {
+      const auto found = outcome.duty.find(part);
+      const BleederDuty& here = found == outcome.duty.end() ? duty : found->second;
+      figures.push_back(here.volts_dc);
+      figures.push_back(here.watts);
+    }
+    return figures;
+  }
+
+  static std::set<Corner> combined_corners(const std::vector<std::string>& parts,
+                                           const std::vector<Outcome>& outcomes) {
+    if (!outcomes.front().failure.empty()) {
+      return {};
+    }
+    std::vector<std::vector<double>> figures;
+    for (const Outcome& outcome : outcomes) {
+      figures.push_back(figures_of(outcome, outcomes.front()));
+    }
+    return worst_corners(Sensitivity(parts, std::move(figures)));
+  }
+
+  std::vector<Outcome> steady_chain(Engine& engine, Stage stage) const {
+    SteadyRunner runner(engine, rig_);
+    const std::vector<std::string> parts = sharing_parts(stage);
+    Situation situation;
+    situation.stage = stage;
+    situation.line = rig_.mains().high;
+    std::vector<Outcome> outcomes;
+    for (const Corner& corner : single_corners(parts)) {
+      situation.corner = corner;
+      outcomes.push_back(steady_outcome(runner, situation));
+    }
+    for (const Corner& corner : combined_corners(parts, outcomes)) {
+      situation.corner = corner;
+      outcomes.push_back(steady_outcome(runner, situation));
+    }
+    return outcomes;
+  }
+
+  void steady_part(const std::vector<Stage>& stages) {
+    std::vector<Stage> steady;
+    std::copy_if(stages.begin(), stages.end(), std::back_inserter(steady),
+                 [](Stage stage) { return stage >= Stage::filter; });
+    std::vector<std::vector<Outcome>> outcomes(steady.size());
+    planned_ += static_cast<int>(steady.size()) + kAngles;
+    pool_.for_each(steady.size(), [&](Engine& engine, std::size_t i) {
+      outcomes[i] = steady_chain(engine, steady[i]);
+      tell_progress();
+    });
+    for (const std::vector<Outcome>& chain : outcomes) {
+      std::for_each(chain.begin(), chain.end(), [&](const Outcome& outcome) { merge(outcome); });
+    }
+  }
+
+  std::vector<Outcome> switch_on_runs(const std::vector<Situation>& situations) {
+    std::vector<Outcome> outcomes(situations.size());
+    pool_.for_each(situations.size(), [&](Engine& engine, std::size_t i) {
+      outcomes[i].words = switch_on_words(rig_, situations[i]);
+      TransientPlan plan;
+      plan.stop_s = kSwitchOnSeconds;
+      plan.steps_per_cycle = kStepsPerCycle;
+      plan.with_currents = false;
+      try {
+        outcomes[i].volts = capacitor_peaks(rig_, run_transient(engine, rig_, situations[i], plan));
+      } catch (const core::SimulationError& error) {
+        outcomes[i].failure = error.what();
+      }
+      tell_progress();
+    });
+    for (const Outcome& outcome : outcomes) {
+      merge(outcome);
+    }
+    return outcomes;
+  }
+
+  /// The angle at which each capacitor peaks, where the angle matters; else the first one.
+  static std::set<double> worst_angles(const std::vector<Situation>& situations,
+                                       const std::vector<Outcome>& outcomes) {
+    struct Spread {
+      double low_v = 1e300, high_v = 0.0, angle_deg = 0.0;
+    };
+    std::map<int, Spread> spreads;
+    for (std::size_t i = 0; i < outcomes.size(); ++i) {
+      for (const auto& [part, volts] : outcomes[i].volts) {
+        Spread& spread = spreads[part];
+        spread.low_v = std::min(spread.low_v, std::abs(volts));
+        if (std::abs(volts) > spread.high_v * (1.0 + 1e-6)) {
+          spread.high_v = std::abs(volts);
+          spread.angle_deg = situations[i].closing_angle_deg;
+        }
+      }
+    }
+    std::set<double> angles;
+    for (const auto& [part, spread] : spreads) {
+      if (spread.high_v - spread.low_v > kAngleMatters * spread.high_v) {
+        angles.insert(spread.angle_deg);
+      }
+    }
+    return angles.empty() ? std::set<double>{0.0} : angles;
+  }
+
+  void tolerance_part(const std::set<double>& angles) {
+    const std::vector<std::string> parts = toleranced_parts(rig_, cold_stage_);
+    const std::vector<Corner> singles = single_corners(parts);
+    std::vector<Situation> situations;
+    for (const double angle_deg : angles) {
+      for (const Corner& corner : singles) {
+        situations.push_back(cold_at(angle_deg, corner));
+      }
+    }
+    planned_ += static_cast<int>(situations.size());
+    const std::vector<Outcome> outcomes = switch_on_runs(situations);
+    std::vector<Situation> combined;
+    auto first = outcomes.begin();
+    for (const double angle_deg : angles) {
+      const auto end = first + static_cast<std::ptrdiff_t>(singles.size());
+      for (const Corner& corner : combined_corners(parts, {first, end})) {
+        combined.push_back(cold_at(angle_deg, corner));
+      }
+      first = end;
+    }
+    planned_ += static_cast<int>(combined.size());
+    switch_on_runs(combined);
+  }
+
+  const core::Rig& rig_;
+  WorkerPool& pool_;
+  const Progress& progress_;
+  Stage cold_stage_ = Stage::tubes_out;
+  WorstStart result_;
+  double highest_v_ = -1.0;
+  std::mutex mutex_;
+  int done_ = 0, planned_ = 0;
+};
+
+}  // namespace
+
+WorstStart worst_start(const core::Rig& rig, WorkerPool& pool, const Progress& progress) {
+  return StartFinder(rig, pool, progress).run();
+}
+
+}  // namespace firstglow::sim

@@ -1,0 +1,236 @@
+#include "sim/studies/linear_discharge.hpp"
+
+#include <Eigen/Dense>
+#include <algorithm>
+#include <cmath>
+#include <complex>
+#include <limits>
+#include <mutex>
+#include <numbers>
+#include <unsupported/Eigen/MatrixFunctions>
+
+#include "core/error.hpp"
+#include "sim/studies/discharge_matrix.hpp"
+
+namespace firstglow::sim {
+namespace {
+
+using Eigen::MatrixXcd;
+using Eigen::MatrixXd;
+using Eigen::VectorXcd;
+using Eigen::VectorXd;
+
+constexpr double kFirstSecond = 1e-5;  ///< first time looked at after 0
+constexpr int kTimesPerDecade = 25;
+constexpr int kTimesPerSwing = 16;  ///< of a ringing mode, until it has fallen to 1e-6
+constexpr int kMostSwingTimes = 4000;
+/// Eigenvectors nearer to dependent than this are not used.
+constexpr double kLeastRcond = 1e-7;
+
+}  // namespace
+
+struct LinearDischarge::Model {
+  LinearNetwork network;
+  DischargeMatrix states;
+  VectorXd scale;    ///< sqrt(C), sqrt(L)
+  MatrixXd scaled;   ///< scale * M / scale
+  VectorXcd rates;   ///< eigenvalues
+  MatrixXcd shapes;  ///< eigenvectors of `scaled`
+  bool defective = false;
+  std::vector<double> times_s;  ///< at which courses are looked at, from 0 to kForeverSeconds
+
+  void decompose() {
+    const Eigen::Index n = scaled.rows();
+    if (network.inductors.empty()) {
+      // reciprocal network: symmetric in energy scaling
+      const Eigen::SelfAdjointEigenSolver<MatrixXd> solver(0.5 * (scaled + scaled.transpose()));
+      rates = solver.eigenvalues().cast<std::complex<double>>();
+      shapes = solver.eigenvectors().cast<std::complex<double>>();
+    } else {
+      const Eigen::EigenSolver<MatrixXd> solver(scaled);
+      rates = solver.eigenvalues();
+      shapes = solver.eigenvectors();
+      const double residual = (scaled * shapes - shapes * rates.asDiagonal()).norm();
+      defective = n > 0 && (!(residual <= 1e-9 * scaled.norm()) ||
+                            !(Eigen::PartialPivLU<MatrixXcd>(shapes).rcond() > kLeastRcond));
+    }
+    for (Eigen::Index j = 0; j < n; ++j) {
+      if (rates(j).real() > -1.0 / kForeverSeconds) {
+        rates(j) = {0.0, std::abs(rates(j)) < 1.0 / kForeverSeconds ? 0.0 : rates(j).imag()};
+      }
+    }
+  }
+
+  void choose_times() {
+    times_s = {0.0};
+    const double decades = std::log10(kForeverSeconds / kFirstSecond);
+    const int steps = static_cast<int>(std::lround(decades * kTimesPerDecade));
+    for (int i = 0; i <= steps; ++i) {
+      times_s.push_back(kFirstSecond * std::pow(10.0, decades * i / steps));
+    }
+    for (Eigen::Index j = 0; j < rates.size(); ++j) {
+      if (rates(j).imag() <= 0.0) {
+        continue;
+      }
+      const double step_s = 2.0 * std::numbers::pi / rates(j).imag() / kTimesPerSwing;
+      const double gone_s = std::log(1e6) / std::max(-rates(j).real(), 1e-12);
+      for (int i = 1; i <= kMostSwingTimes && i * step_s < gone_s; ++i) {
+        times_s.push_back(i * step_s);
+      }
+    }
+    std::sort(times_s.begin(), times_s.end());
+  }
+
+  /// exp(M t) x(0) without eigenvectors.
+  [[nodiscard]] VectorXd pade(const VectorXd& start, double time_s) const {
+    const MatrixXd step = (scaled * time_s).exp();
+    return (step * start.cwiseProduct(scale)).cwiseQuotient(scale);
+  }
+};
+
+struct LinearDischarge::Course::Data {
+  std::shared_ptr<const Model> model;
+  VectorXd start;
+  MatrixXcd shares;  ///< state k: sum over j of shares(k, j) exp(rates(j) t)
+
+  /// States (rows) at Model::times_s (columns), made at first use.
+  [[nodiscard]] const MatrixXd& table() const {
+    std::call_once(table_made_, [&] {
+      const auto count = static_cast<Eigen::Index>(model->times_s.size());
+      table_.resize(start.size(), count);
+      for (Eigen::Index i = 0; i < count; ++i) {
+        table_.col(i) = at(model->times_s[static_cast<std::size_t>(i)]);
+      }
+    });
+    return table_;
+  }
+
+  [[nodiscard]] VectorXd at(double time_s) const {
+    if (model->defective) {
+      return model->pade(start, time_s);
+    }
+    return (shares * (model->rates * time_s).array().exp().matrix()).real();
+  }
+  [[nodiscard]] double at(Eigen::Index state, double time_s) const {
+    if (model->defective) {
+      return model->pade(start, time_s)(state);
+    }
+    std::complex<double> sum = 0.0;
+    for (Eigen::Index j = 0; j < shares.cols(); ++j) {
+      sum += shares(state, j) * std::exp(model->rates(j) * time_s);
+    }
+    return sum.real();
+  }
+
+ private:
+  mutable std::once_flag table_made_;
+  mutable MatrixXd table_;
+};
+
+LinearDischarge::LinearDischarge(const LinearNetwork& network) {
+  auto model = std::make_shared<Model>();
+  model->network = network;
+  raise_series_resistors(model->network);
+  model->states = discharge_matrix(model->network);
+  const auto n = model->states.matrix.rows();
+  model->scale.resize(n);
+  Eigen::Index k = 0;
+  for (const auto* list : {&network.capacitors, &network.inductors}) {
+    for (const LinearBranch& branch : *list) {
+      model->scale(k++) = std::sqrt(branch.value);
+    }
+  }
+  model->scaled =
+      model->scale.asDiagonal() * model->states.matrix * model->scale.cwiseInverse().asDiagonal();
+  model->decompose();
+  model->choose_times();
+  model_ = std::move(model);
+}
+
+LinearDischarge::Course LinearDischarge::from(const std::vector<double>& start) const {
+  FIRSTGLOW_REQUIRE(start.size() == state_count(), "a start has one value per state");
+  auto data = std::make_shared<Course::Data>();
+  data->model = model_;
+  data->start = Eigen::Map<const VectorXd>(start.data(), static_cast<Eigen::Index>(start.size()));
+  FIRSTGLOW_REQUIRE(data->start.allFinite(), "every start value is finite");
+  if (!model_->defective && !start.empty()) {
+    const VectorXcd scaled = data->start.cwiseProduct(model_->scale).cast<std::complex<double>>();
+    const VectorXcd weights = model_->shapes.partialPivLu().solve(scaled);
+    data->shares =
+        model_->scale.cwiseInverse().asDiagonal() * model_->shapes * weights.asDiagonal();
+  }
+  Course course;
+  course.data_ = std::move(data);
+  return course;
+}
+
+std::size_t LinearDischarge::state_count() const {
+  return static_cast<std::size_t>(model_->scale.size());
+}
+
+std::vector<std::vector<double>> LinearDischarge::matrix() const {
+  std::vector<std::vector<double>> rows;
+  for (Eigen::Index i = 0; i < model_->states.matrix.rows(); ++i) {
+    const VectorXd row = model_->states.matrix.row(i);
+    rows.emplace_back(row.data(), row.data() + row.size());
+  }
+  return rows;
+}
+
+bool LinearDischarge::nearly_defective() const { return model_->defective; }
+
+std::vector<double> LinearDischarge::Course::at(double time_s) const {
+  const VectorXd state = data_->at(time_s);
+  return {state.data(), state.data() + state.size()};
+}
+
+double LinearDischarge::Course::state_at(std::size_t state, double time_s) const {
+  return data_->at(static_cast<Eigen::Index>(state), time_s);
+}
+
+std::optional<double> LinearDischarge::Course::last_above(std::size_t state, double limit) const {
+  FIRSTGLOW_REQUIRE(limit > 0.0, "a discharge limit is above 0");
+  const std::vector<double>& times = data_->model->times_s;
+  const auto above = [&](double time_s) { return std::abs(state_at(state, time_s)) > limit; };
+  const MatrixXd& table = data_->table();
+  const auto row = static_cast<Eigen::Index>(state);
+  Eigen::Index i = table.cols() - 1;
+  if (std::abs(table(row, i)) > limit) {
+    return std::nullopt;
+  }
+  while (i >= 0 && std::abs(table(row, i)) <= limit) {
+    --i;
+  }
+  if (i < 0) {
+    return 0.0;
+  }
+  const auto last = static_cast<std::size_t>(i);
+  double high_s = times[last + 1];
+  double low_s = times[last];
+  for (int halving = 0; halving < 100 && high_s - low_s > 1e-12 * high_s; ++i) {
+    const double middle_s = 0.5 * (low_s + high_s);
+    (above(middle_s) ? low_s : high_s) = middle_s;
+  }
+  return high_s;
+}
+
+double LinearDischarge::Course::largest_forward_v() const {
+  const DiodeProof proof(data_->model->network);
+  double largest_v = -std::numeric_limits<double>::infinity();
+  const MatrixXd node_v = data_->model->states.node_v * data_->table();
+  for (Eigen::Index i = 0; i < node_v.cols(); ++i) {
+    largest_v = std::max(largest_v, proof.forward_v(node_v.col(i)));
+  }
+  return largest_v;
+}
+
+std::vector<double> LinearDischarge::Course::start_node_v() const {
+  const VectorXd node_v = data_->model->states.node_v * data_->start;
+  return {node_v.data(), node_v.data() + node_v.size()};
+}
+
+double volts_at_energy(double capacitance_f, double energy_j) {
+  return std::sqrt(2.0 * energy_j / capacitance_f);
+}
+
+}  // namespace firstglow::sim
