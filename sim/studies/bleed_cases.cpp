@@ -15,22 +15,40 @@ constexpr double kLongestCurveSeconds = 3600.0;
 constexpr double kSamePart = 0.01;
 constexpr double kSameSeconds = 1e-3;
 
+/// Which circuit is looked at, and from where.
+struct View {
+  const BleedCircuit& circuit;
+  const std::set<std::string>& lifted;
+  BleedStart from;
+};
+
+/// Largest volts of a capacitor at the start, signed; empty when not known.
+std::optional<double> start_volts(const View& view, int part, const BleedModel& model) {
+  auto found = model.start.find(part);
+  if (found != model.start.end()) {
+    return found->second.largest();
+  }
+  // the open path left it with nothing around it
+  const StartBox alone = start_box(view.circuit.rig, view.circuit.moments, {part}, view.lifted);
+  found = alone.find(part);
+  return found == alone.end() ? std::nullopt : std::optional(found->second.largest());
+}
+
 /// A capacitor that the open path left with nothing around it: its charge stays.
-CapacitorCourse stranded(const BleedCircuit& circuit, int part, const CapacitorCourse& before) {
+CapacitorCourse stranded(const View& view, int part, const CapacitorCourse& before) {
   CapacitorCourse course = before;
-  const auto start = circuit.start_v.find(part);
-  const double start_v = start == circuit.start_v.end() ? 0.0 : std::abs(start->second);
-  for (std::size_t i = 0; i < circuit.limits.size(); ++i) {
-    course.time_s[i] = start_v > circuit.limits[i].volts_for(before.capacitance_f)
+  const BleedModel model = bleed_model(view.circuit, view.lifted, {}, view.from);
+  const double start_v = std::abs(start_volts(view, part, model).value_or(0.0));
+  for (std::size_t i = 0; i < view.circuit.limits.size(); ++i) {
+    course.time_s[i] = start_v > view.circuit.limits[i].volts_for(before.capacitance_f)
                            ? std::nullopt
                            : std::optional(0.0);
   }
   return course;
 }
 
-/// Volts of a curve: of the linear course, or constant for a stranded capacitor.
-void fill_curve(const BleedCircuit& circuit, const std::set<std::string>& lifted, int part,
-                const CapacitorCourse& found, CapacitorDischarge& shown) {
+/// Volts of a curve: the course, or constant for a stranded capacitor.
+void fill_curve(const BleedModel& model, int part, CapacitorDischarge& shown) {
   double end_s = 0.0;
   bool never = false;
   for (const LimitTime& limit : shown.limits) {
@@ -38,33 +56,33 @@ void fill_curve(const BleedCircuit& circuit, const std::set<std::string>& lifted
     never = never || !limit.time_s;
   }
   end_s = never ? kLongestCurveSeconds : std::clamp(end_s, 1e-2, kLongestCurveSeconds);
-  const BleedModel model = bleed_model(circuit, lifted, found.corner);
-  const auto course = model.discharge.from(model.start);
   const auto state = model.state_of(part);
   for (int i = 0; i <= kCurvePoints; ++i) {
     const double time_s = end_s * i / kCurvePoints;
-    const double volts = state ? course.state_at(*state, time_s) : shown.start_v;
+    const double size_v = state ? model.course.state_at(*state, time_s) : shown.start_v;
+    // a bound has no sign of its own
+    const double volts = model.course.is_bound() ? std::copysign(size_v, shown.start_v) : size_v;
     shown.time_s.push_back(time_s);
     shown.volts.push_back(volts);
     shown.joules.push_back(0.5 * shown.capacitance_f * volts * volts);
   }
 }
 
-CapacitorDischarge shown_of(const BleedCircuit& circuit, const std::set<std::string>& lifted,
-                            int part, const CapacitorCourse& found) {
+CapacitorDischarge shown_of(const View& view, int part, const CapacitorCourse& found,
+                            const BleedModel& model, double start_v) {
   CapacitorDischarge shown;
-  shown.part = circuit.rig.parts[static_cast<std::size_t>(part)].designator;
+  shown.part = view.circuit.rig.parts[static_cast<std::size_t>(part)].designator;
   shown.capacitance_f = found.capacitance_f;
-  shown.start_v = circuit.start_v.at(part);
+  shown.start_v = start_v;
   shown.start_j = 0.5 * found.capacitance_f * shown.start_v * shown.start_v;
-  for (std::size_t i = 0; i < circuit.limits.size(); ++i) {
-    const BleedLimit& limit = circuit.limits[i];
+  for (std::size_t i = 0; i < view.circuit.limits.size(); ++i) {
+    const BleedLimit& limit = view.circuit.limits[i];
     const bool already_below = found.time_s[i] && *found.time_s[i] == 0.0;
     if (!(limit.energy_j > 0.0 && already_below)) {
       shown.limits.push_back(LimitTime{limit.words, limit.source, found.time_s[i]});
     }
   }
-  fill_curve(circuit, lifted, part, found, shown);
+  fill_curve(model, part, shown);
   return shown;
 }
 
@@ -85,25 +103,56 @@ void find_last(DischargeCase& shown) {
   }
 }
 
-WorkedCase worked(const BleedCircuit& circuit, const std::set<std::string>& lifted,
-                  const std::map<int, CapacitorCourse>& found) {
+ChargeMoment moment_of(const LinearNetwork& network, const std::vector<double>& start) {
+  ChargeMoment moment;
+  for (std::size_t k = 0; k < network.capacitors.size(); ++k) {
+    moment[network.capacitors[k].part] = start[k];
+  }
+  return moment;
+}
+
+void add_doubt(const View& view, const Corner& corner, const BleedModel& model,
+               const std::map<int, CapacitorCourse>& found, WorkedCase& result) {
+  if (model.course.largest_forward_v() <= kBlockedVolts) {
+    return;
+  }
+  std::set<ChargeMoment> starts{
+      moment_of(model.network, model.course.start_of_largest_forward_v())};
+  for (std::size_t k = 0; k < model.network.capacitors.size(); ++k) {
+    const auto course = found.find(model.network.capacitors[k].part);
+    const double time_s =
+        course == found.end() ? 0.0 : course->second.time_s.front().value_or(kLongestCurveSeconds);
+    starts.insert(moment_of(model.network, model.course.start_of_largest(k, time_s)));
+  }
+  result.doubts.push_back(WorkedCase::Doubt{
+      bleed_situation(view.lifted, corner), model, {starts.begin(), starts.end()}});
+}
+
+WorkedCase worked(const View& view, const std::map<int, CapacitorCourse>& found) {
   WorkedCase result;
-  result.corners.insert(Corner{});
+  std::map<Corner, BleedModel> models;
+  const auto model_at = [&](const Corner& corner) -> const BleedModel& {
+    auto place = models.find(corner);
+    if (place == models.end()) {
+      place =
+          models.emplace(corner, bleed_model(view.circuit, view.lifted, corner, view.from)).first;
+    }
+    return place->second;
+  };
   for (const auto& [part, course] : found) {
-    if (!circuit.start_v.contains(part)) {
-      fail_case(result.shown, "the volts at switch-off are not known for " +
-                                  circuit.rig.parts[static_cast<std::size_t>(part)].designator);
+    const BleedModel& model = model_at(course.corner);
+    const std::optional<double> start_v = start_volts(view, part, model);
+    if (!start_v) {
+      fail_case(result.shown,
+                "the volts at switch-off are not known for " +
+                    view.circuit.rig.parts[static_cast<std::size_t>(part)].designator);
       return result;
     }
-    result.shown.capacitors.push_back(shown_of(circuit, lifted, part, course));
-    result.corners.insert(course.corner);
+    result.shown.capacitors.push_back(shown_of(view, part, course, model, *start_v));
   }
   find_last(result.shown);
-  result.largest_forward_v = -std::numeric_limits<double>::infinity();
-  for (const Corner& corner : result.corners) {
-    const BleedModel model = bleed_model(circuit, lifted, corner);
-    result.largest_forward_v =
-        std::max(result.largest_forward_v, model.discharge.from(model.start).largest_forward_v());
+  for (const auto& [corner, model] : models) {
+    add_doubt(view, corner, model, found, result);
   }
   return result;
 }
@@ -132,32 +181,26 @@ std::vector<std::string> discharge_paths(const core::Rig& rig) {
   return paths;
 }
 
-WorkedCase intact_case(const BleedCircuit& circuit, bool with_corners,
+WorkedCase intact_case(const BleedCircuit& circuit, BleedStart from,
                        std::vector<BleedIsland>& islands) {
-  islands = bleed_islands(circuit, {}, with_corners);
+  islands = bleed_islands(circuit, {}, from);
   std::map<int, CapacitorCourse> found;
   for (const BleedIsland& island : islands) {
     found.insert(island.capacitors.begin(), island.capacitors.end());
   }
-  WorkedCase result = worked(circuit, {}, found);
-  result.shown.worst_corner = with_corners;
-  result.shown.name =
-      with_corners ? "slowest corner, all paths intact" : "nominal values, all paths intact";
+  WorkedCase result = worked(View{circuit, {}, from}, found);
+  result.shown.worst_corner = from == BleedStart::box;
+  result.shown.name = result.shown.worst_corner ? "slowest corner, all paths intact"
+                                                : "nominal values, all paths intact";
   return result;
 }
 
 WorkedCase open_case(const BleedCircuit& circuit, const std::string& path,
                      const std::vector<BleedIsland>& intact) {
-  const int part = static_cast<int>(circuit.rig.find(path) - circuit.rig.parts.data());
   const std::set<std::string> lifted{path};
-  WorkedCase unchanged;
-  unchanged.changes_a_time = false;
-  if (std::none_of(intact.begin(), intact.end(),
-                   [&](const BleedIsland& island) { return island.parts.contains(part); })) {
-    return unchanged;
-  }
+  const View view{circuit, lifted, BleedStart::box};
   std::map<int, CapacitorCourse> now;
-  for (const BleedIsland& island : bleed_islands(circuit, lifted, true)) {
+  for (const BleedIsland& island : bleed_islands(circuit, lifted, BleedStart::box)) {
     now.insert(island.capacitors.begin(), island.capacitors.end());
   }
   bool changed = false;
@@ -166,20 +209,30 @@ WorkedCase open_case(const BleedCircuit& circuit, const std::string& path,
     for (const auto& [capacitor, before] : island.capacitors) {
       const auto place = now.find(capacitor);
       const CapacitorCourse course =
-          place != now.end() ? place->second : stranded(circuit, capacitor, before);
+          place != now.end() ? place->second : stranded(view, capacitor, before);
       for (std::size_t i = 0; i < course.time_s.size(); ++i) {
         changed = changed || differs(course.time_s[i], before.time_s[i]);
       }
       found[capacitor] = course;
     }
   }
-  if (!changed) {
-    return unchanged;
+  WorkedCase result;
+  result.changes_a_time = changed;
+  if (changed) {
+    result = worked(view, found);
   }
-  WorkedCase result = worked(circuit, lifted, found);
   result.shown.name = path + " open";
   result.shown.open_part = path;
   return result;
+}
+
+netlists::Situation bleed_situation(const std::set<std::string>& lifted, const Corner& corner) {
+  netlists::Situation situation;
+  situation.stage = netlists::Stage::tubes_out;
+  situation.mains_on = false;
+  situation.lifted = lifted;
+  situation.corner = corner;
+  return situation;
 }
 
 void fail_case(DischargeCase& shown, const std::string& why) {

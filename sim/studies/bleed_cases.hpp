@@ -13,9 +13,16 @@ namespace firstglow::sim {
 /// A case with what was needed to find it.
 struct WorkedCase {
   DischargeCase shown;
-  std::set<Corner> corners;        ///< nominal, and the slowest of each capacitor
-  double largest_forward_v = 0.0;  ///< of any diode, on the linear courses of the case
-  bool changes_a_time = true;      ///< differs from the intact case by more than 1 %
+  /// A course that the linear network alone does not prove: a diode may see forward volts.
+  struct Doubt {
+    netlists::Situation situation;
+    BleedModel model;
+    /// Starts from which the engine must stay within the bounds of the model: the one of the
+    /// largest forward volts, and for each capacitor the one that is worst at its time.
+    std::vector<ChargeMoment> starts;
+  };
+  std::vector<Doubt> doubts;
+  bool changes_a_time = true;  ///< differs from the intact case by more than 1 %
 };
 
 /// Forward volts from which on a diode no longer counts as blocked [V].
@@ -27,10 +34,11 @@ inline constexpr double kBlockedVolts = 0.3;
 
 /// Case with every path intact; `islands` gets what it was made of. A capacitor whose start is not
 /// known makes the case a failure.
-[[nodiscard]] WorkedCase intact_case(const BleedCircuit& circuit, bool with_corners,
+[[nodiscard]] WorkedCase intact_case(const BleedCircuit& circuit, BleedStart from,
                                      std::vector<BleedIsland>& islands);
 
-/// Case with one path open, against the intact islands.
+/// Case with one path open, against the intact islands. `circuit` has the moments with the path
+/// open beside all others.
 [[nodiscard]] WorkedCase open_case(const BleedCircuit& circuit, const std::string& path,
                                    const std::vector<BleedIsland>& intact);
 
@@ -39,5 +47,9 @@ void fail_case(DischargeCase& shown, const std::string& why);
 
 /// Longest finite time of the first limit in a case; 0 when there is none.
 [[nodiscard]] double longest_limit_s(const DischargeCase& shown);
+
+/// The situation a discharge is run in: plug out, tubes out.
+[[nodiscard]] netlists::Situation bleed_situation(const std::set<std::string>& lifted,
+                                                  const Corner& corner);
 
 }  // namespace firstglow::sim

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <optional>
 
 #include "netlists/deck_builder.hpp"
 #include "sim/engine/run_failure.hpp"
@@ -12,7 +13,7 @@ namespace {
 /// Leakage lies across a capacitor and may vanish; a tie must leave the solver a pivot.
 constexpr double kNoLeakageOhm = 1e15;
 constexpr double kNoTieOhm = 1e12;
-constexpr int kSteps = 4000;
+constexpr int kSteps = 2000;
 constexpr double kLeastStartVolts = 1.0;
 
 netlists::CapacitorElement& capacitor_at(netlists::Deck& deck, netlists::ElementIndex index) {
@@ -51,14 +52,9 @@ std::vector<netlists::ElementIndex> ties_of_charges(const netlists::BuiltDeck& b
   return ties;
 }
 
-netlists::BuiltDeck charged_deck(const BleedCircuit& circuit, const std::set<std::string>& lifted,
-                                 const Corner& corner) {
-  netlists::Situation situation;
-  situation.stage = netlists::Stage::tubes_out;
-  situation.mains_on = false;
-  situation.lifted = lifted;
-  situation.corner = corner;
-  netlists::BuiltDeck built = netlists::build_deck(circuit.rig, situation);
+netlists::BuiltDeck charged_deck(const core::Rig& rig, const netlists::Situation& situation,
+                                 const ChargeMoment& start_v) {
+  netlists::BuiltDeck built = netlists::build_deck(rig, situation);
   const auto raise = [&](netlists::ElementIndex index, double ohm) {
     auto& data = built.deck.elements[static_cast<std::size_t>(index)].data;
     std::get<netlists::ResistorElement>(data).ohm = ohm;
@@ -70,11 +66,28 @@ netlists::BuiltDeck charged_deck(const BleedCircuit& circuit, const std::set<std
     raise(index, kNoTieOhm);
   }
   for (const netlists::ElementIndex index : capacitor_elements(built.deck)) {
-    const auto start =
-        circuit.start_v.find(built.deck.elements[static_cast<std::size_t>(index)].part);
-    capacitor_at(built.deck, index).start_v = start == circuit.start_v.end() ? 0.0 : start->second;
+    const auto start = start_v.find(built.deck.elements[static_cast<std::size_t>(index)].part);
+    capacitor_at(built.deck, index).start_v = start == start_v.end() ? 0.0 : start->second;
   }
   return built;
+}
+
+std::optional<std::size_t> state_of_part(const LinearNetwork& network, int part) {
+  for (std::size_t k = 0; k < network.capacitors.size(); ++k) {
+    if (network.capacitors[k].part == part) {
+      return k;
+    }
+  }
+  return std::nullopt;
+}
+
+LinearDischarge::Course exact_course(const LinearNetwork& network, const ChargeMoment& start_v) {
+  std::vector<double> start(network.capacitors.size() + network.inductors.size(), 0.0);
+  for (std::size_t k = 0; k < network.capacitors.size(); ++k) {
+    const auto found = start_v.find(network.capacitors[k].part);
+    start[k] = found == start_v.end() ? 0.0 : found->second;
+  }
+  return LinearDischarge(network).from(start);
 }
 
 Waveforms run_to(Engine& engine, const core::Rig& rig, const netlists::Deck& deck, double stop_s) {
@@ -94,24 +107,28 @@ Waveforms run_to(Engine& engine, const core::Rig& rig, const netlists::Deck& dec
 
 }  // namespace
 
-double engine_deviation(Engine& engine, const BleedCircuit& circuit,
-                        const std::set<std::string>& lifted, const Corner& corner, double stop_s) {
-  netlists::BuiltDeck built = charged_deck(circuit, lifted, corner);
-  const Waveforms waves = run_to(engine, circuit.rig, built.deck, stop_s);
-  const BleedModel model = bleed_model(circuit, lifted, corner);
-  const auto course = model.discharge.from(model.start);
+double engine_deviation(Engine& engine, const core::Rig& rig, const netlists::Situation& situation,
+                        const ChargeMoment& start_v, double stop_s, const BleedModel* bound) {
+  netlists::BuiltDeck built = charged_deck(rig, situation, start_v);
+  const Waveforms waves = run_to(engine, rig, built.deck, stop_s);
+  const LinearNetwork network = linear_network(built);
+  const auto exact = bound != nullptr ? bound->course : exact_course(network, start_v);
   double largest = 0.0;
   for (const netlists::ElementIndex index : capacitor_elements(built.deck)) {
     const netlists::CapacitorElement& capacitor = capacitor_at(built.deck, index);
-    const auto state = model.state_of(built.deck.elements[static_cast<std::size_t>(index)].part);
+    const auto state =
+        state_of_part(network, built.deck.elements[static_cast<std::size_t>(index)].part);
     if (!state || std::abs(capacitor.start_v) < kLeastStartVolts) {
       continue;
     }
     const auto& a = waves.node_v[static_cast<std::size_t>(capacitor.a)];
     const auto& b = waves.node_v[static_cast<std::size_t>(capacitor.b)];
     for (std::size_t i = 0; i < waves.time_s.size(); ++i) {
-      const double exact_v = course.state_at(*state, waves.time_s[i]);
-      largest = std::max(largest, std::abs(exact_v - (a[i] - b[i])) / std::abs(capacitor.start_v));
+      const double exact_v = exact.state_at(*state, waves.time_s[i]);
+      const double engine_v = a[i] - b[i];
+      const double off_v =
+          bound != nullptr ? std::abs(engine_v) - exact_v : std::abs(engine_v - exact_v);
+      largest = std::max(largest, off_v / std::abs(capacitor.start_v));
     }
   }
   return largest;

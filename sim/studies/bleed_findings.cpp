@@ -14,8 +14,8 @@ constexpr const char* kRebound =
 
 /// Highest volts to the chassis in the island of each capacitor at the start.
 std::map<int, double> rail_volts(const BleedCircuit& circuit) {
-  const BleedModel model = bleed_model(circuit, {}, {});
-  const std::vector<double> node_v = model.discharge.from(model.start).start_node_v();
+  const BleedModel model = bleed_model(circuit, {}, {}, BleedStart::box);
+  const std::vector<double> node_v = model.course.start_node_v();
   const std::vector<int> island = islands_of(model.network, true, false);
   std::map<int, double> highest;
   for (std::size_t node = 1; node < node_v.size(); ++node) {
@@ -25,8 +25,8 @@ std::map<int, double> rail_volts(const BleedCircuit& circuit) {
   std::map<int, double> rails;
   for (const LinearBranch& capacitor : model.network.capacitors) {
     const int node = capacitor.a == 0 ? capacitor.b : capacitor.a;
-    const auto start = circuit.start_v.find(capacitor.part);
-    const double own_v = start == circuit.start_v.end() ? 0.0 : std::abs(start->second);
+    const auto start = model.start.find(capacitor.part);
+    const double own_v = start == model.start.end() ? 0.0 : std::abs(start->second.largest());
     rails[capacitor.part] = std::max(own_v, highest[island[static_cast<std::size_t>(node)]]);
   }
   return rails;

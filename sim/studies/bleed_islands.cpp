@@ -49,14 +49,32 @@ LinearNetwork island_of(const LinearNetwork& network, const std::vector<int>& is
   return part;
 }
 
-std::vector<double> start_of(const BleedCircuit& circuit, const LinearNetwork& network) {
-  std::vector<double> start;
-  for (const LinearBranch& capacitor : network.capacitors) {
-    const auto found = circuit.start_v.find(capacitor.part);
-    start.push_back(found == circuit.start_v.end() ? 0.0 : found->second);
+/// The ranges at the start of the capacitors of a network that hangs together.
+StartBox starts_of(const BleedCircuit& circuit, const std::set<std::string>& lifted,
+                   BleedStart from, const std::vector<LinearBranch>& capacitors) {
+  std::set<int> parts;
+  for (const LinearBranch& capacitor : capacitors) {
+    parts.insert(capacitor.part);
   }
-  start.resize(network.capacitors.size() + network.inductors.size(), 0.0);
-  return start;
+  if (from == BleedStart::box) {
+    return start_box(circuit.rig, circuit.moments, parts, lifted);
+  }
+  return fullest_moment(circuit.rig, circuit.nominal, parts);
+}
+
+LinearDischarge::Course course_of(const LinearNetwork& network, const StartBox& box,
+                                  BleedStart from) {
+  std::vector<double> low, high;
+  for (const LinearBranch& capacitor : network.capacitors) {
+    const auto found = box.find(capacitor.part);
+    const StartRange range = found == box.end() ? StartRange{} : found->second;
+    low.push_back(range.low_v);
+    high.push_back(range.high_v);
+  }
+  low.resize(network.capacitors.size() + network.inductors.size(), 0.0);
+  high.resize(low.size(), 0.0);
+  const LinearDischarge discharge(network);
+  return from == BleedStart::box ? discharge.from_box(low, high) : discharge.from(low);
 }
 
 /// Is the first time longer? Never is longest.
@@ -67,9 +85,13 @@ bool longer(const std::optional<double>& a, const std::optional<double>& b) {
 /// One island with its tolerance corners.
 class IslandSearch {
  public:
-  IslandSearch(const BleedCircuit& circuit, const std::set<std::string>& lifted, int root,
-               const LinearNetwork& nominal)
-      : circuit_(circuit), lifted_(lifted), root_(root) {
+  IslandSearch(const BleedCircuit& circuit, const std::set<std::string>& lifted, BleedStart from,
+               int root, const LinearNetwork& nominal)
+      : circuit_(circuit),
+        lifted_(lifted),
+        from_(from),
+        root_(root),
+        box_(starts_of(circuit, lifted, from, nominal.capacitors)) {
     for (const auto* list : {&nominal.resistors, &nominal.capacitors, &nominal.inductors}) {
       for (const LinearBranch& branch : *list) {
         result_.parts.insert(branch.part);
@@ -106,7 +128,7 @@ class IslandSearch {
   std::vector<double> look_at(const Corner& corner) {
     const LinearNetwork whole = network_at(circuit_.rig, lifted_, corner);
     const LinearNetwork network = island_of(whole, islands_of(whole, true, false), root_);
-    const auto course = LinearDischarge(network).from(start_of(circuit_, network));
+    const auto course = course_of(network, box_, from_);
     std::vector<double> figures;
     for (std::size_t k = 0; k < network.capacitors.size(); ++k) {
       figures.push_back(merge(course, k, network.capacitors[k], corner));
@@ -150,7 +172,9 @@ class IslandSearch {
 
   const BleedCircuit& circuit_;
   const std::set<std::string>& lifted_;
+  BleedStart from_;
   int root_;
+  StartBox box_;
   std::vector<std::string> toleranced_;
   BleedIsland result_;
 };
@@ -190,7 +214,7 @@ std::vector<BleedLimit> bleed_limits(double limit_v) {
 }
 
 std::vector<BleedIsland> bleed_islands(const BleedCircuit& circuit,
-                                       const std::set<std::string>& lifted, bool with_corners) {
+                                       const std::set<std::string>& lifted, BleedStart from) {
   const LinearNetwork nominal = network_at(circuit.rig, lifted, {});
   const std::vector<int> island = islands_of(nominal, true, false);
   std::set<int> roots;
@@ -199,8 +223,8 @@ std::vector<BleedIsland> bleed_islands(const BleedCircuit& circuit,
   }
   std::vector<BleedIsland> found;
   for (const int root : roots) {
-    IslandSearch search(circuit, lifted, root, island_of(nominal, island, root));
-    found.push_back(with_corners ? search.with_corners() : search.nominal());
+    IslandSearch search(circuit, lifted, from, root, island_of(nominal, island, root));
+    found.push_back(from == BleedStart::box ? search.with_corners() : search.nominal());
   }
   return found;
 }
@@ -215,11 +239,18 @@ std::optional<std::size_t> BleedModel::state_of(int part) const {
 }
 
 BleedModel bleed_model(const BleedCircuit& circuit, const std::set<std::string>& lifted,
-                       const Corner& corner) {
-  LinearNetwork network = network_at(circuit.rig, lifted, corner);
-  LinearDischarge discharge(network);
-  std::vector<double> start = start_of(circuit, network);
-  return BleedModel{std::move(network), std::move(discharge), std::move(start)};
+                       const Corner& corner, BleedStart from) {
+  const LinearNetwork network = network_at(circuit.rig, lifted, corner);
+  const std::vector<int> island = islands_of(network, true, false);
+  std::map<int, std::vector<LinearBranch>> by_island;
+  for (const LinearBranch& capacitor : network.capacitors) {
+    by_island[island[at(capacitor.a == 0 ? capacitor.b : capacitor.a)]].push_back(capacitor);
+  }
+  StartBox box;
+  for (const auto& [root, capacitors] : by_island) {
+    box.merge(starts_of(circuit, lifted, from, capacitors));
+  }
+  return BleedModel{network, course_of(network, box, from), box};
 }
 
 }  // namespace firstglow::sim

@@ -9,6 +9,7 @@
 #include <vector>
 
 #include "core/rig.hpp"
+#include "sim/studies/bleed_box.hpp"
 #include "sim/studies/linear_discharge.hpp"
 #include "sim/studies/tolerance.hpp"
 
@@ -46,28 +47,34 @@ struct BleedIsland {
 
 struct BleedCircuit {
   const core::Rig& rig;
-  const std::map<int, double>& start_v;  ///< by part index; a capacitor not in it starts at 0 V
+  const std::vector<ChargeMoment>& moments;  ///< starts that count for the slowest course
+  const std::vector<ChargeMoment>& nominal;  ///< of these the fullest starts the nominal course
   const std::vector<BleedLimit>& limits;
 };
+
+/// Do the courses start anywhere in the box of all moments, or from the nominal moment?
+enum class BleedStart { box, nominal };
 
 /// Tolerances are searched over every corner up to this many parts in an island, above that each
 /// part by itself and then all that slow a capacitor down together.
 inline constexpr std::size_t kMostExhaustiveParts = 11;
 
-/// Every island with capacitors, with `lifted` taken out. `with_corners` false: nominal values.
+/// Every island with capacitors, with `lifted` taken out. From the box with all tolerance corners;
+/// from the nominal moment with nominal values.
 [[nodiscard]] std::vector<BleedIsland> bleed_islands(const BleedCircuit& circuit,
                                                      const std::set<std::string>& lifted,
-                                                     bool with_corners);
+                                                     BleedStart from);
 
-/// The whole circuit at a corner, and its start state.
+/// The whole circuit at a corner, and its course.
 struct BleedModel {
   LinearNetwork network;
-  LinearDischarge discharge;
-  std::vector<double> start;
+  LinearDischarge::Course course;
+  std::map<int, StartRange> start;  ///< by part index
   /// State of a capacitor by part index.
   [[nodiscard]] std::optional<std::size_t> state_of(int part) const;
 };
 [[nodiscard]] BleedModel bleed_model(const BleedCircuit& circuit,
-                                     const std::set<std::string>& lifted, const Corner& corner);
+                                     const std::set<std::string>& lifted, const Corner& corner,
+                                     BleedStart from);
 
 }  // namespace firstglow::sim

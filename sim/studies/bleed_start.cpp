@@ -29,21 +29,52 @@ const Kind* part_as(const core::Rig& rig, int part) {
 }
 
 struct Outcome {
-  std::map<int, double> volts;  ///< signed, of largest magnitude
+  std::vector<ChargeMoment> moments;
+  std::map<int, double> peak_v;  ///< magnitude
   std::map<int, BleederDuty> duty;
   std::string words, failure;
+  Situation situation;
 };
 
-std::map<int, double> capacitor_peaks(const core::Rig& rig, const RigRun& run) {
-  std::map<int, double> peaks;
+/// Every capacitor of the circuit at the moment each of them peaks.
+std::vector<ChargeMoment> moments_of(const core::Rig& rig, const RigRun& run) {
+  std::map<int, std::vector<double>> waves;
   for (int i = 0; i < static_cast<int>(rig.parts.size()); ++i) {
     const auto* capacitor = part_as<core::Capacitor>(rig, i);
     if (capacitor != nullptr && run.built().part_in[static_cast<std::size_t>(i)]) {
-      const std::vector<double> volts = run.volts_between(capacitor->plus, capacitor->minus);
-      peaks[i] = volts[index_of_peak(volts)];
+      waves[i] = run.volts_between(capacitor->plus, capacitor->minus);
+    }
+  }
+  std::set<std::size_t> when;
+  for (const auto& [part, volts] : waves) {
+    when.insert(index_of_peak(volts));
+  }
+  std::vector<ChargeMoment> moments;
+  for (const std::size_t index : when) {
+    ChargeMoment& moment = moments.emplace_back();
+    for (const auto& [part, volts] : waves) {
+      moment[part] = volts[index];
+    }
+  }
+  return moments;
+}
+
+std::map<int, double> peaks_of(const std::vector<ChargeMoment>& moments) {
+  std::map<int, double> peaks;
+  for (const ChargeMoment& moment : moments) {
+    for (const auto& [part, volts] : moment) {
+      peaks[part] = std::max(peaks[part], std::abs(volts));
     }
   }
   return peaks;
+}
+
+TransientPlan switch_on_plan() {
+  TransientPlan plan;
+  plan.stop_s = kSwitchOnSeconds;
+  plan.steps_per_cycle = kStepsPerCycle;
+  plan.with_currents = false;
+  return plan;
 }
 
 bool bleeds(const core::Resistor& resistor) {
@@ -75,6 +106,7 @@ class StartFinder {
 
   WorstStart run() {
     const auto stages = netlists::stages_of(rig_);
+    result_.worst_cold = cold_at(0.0, {});
     cold_stage_ = *std::find_if(stages.rbegin(), stages.rend(),
                                 [](Stage stage) { return stage <= Stage::tubes_out; });
     steady_part(stages);
@@ -105,20 +137,25 @@ class StartFinder {
     }
   }
 
-  void merge(const Outcome& outcome) {
+  void merge(const Outcome& outcome, const Situation& situation, bool cold) {
     if (!outcome.failure.empty()) {
       result_.failures.push_back(outcome.words + ": " + outcome.failure);
       return;
     }
-    for (const auto& [part, volts] : outcome.volts) {
-      const auto [place, fresh] = result_.volts.try_emplace(part, volts);
-      if (fresh || std::abs(volts) > std::abs(place->second)) {
-        place->second = volts;
-        result_.where[part] = outcome.words;
+    for (const ChargeMoment& moment : outcome.moments) {
+      result_.moments.push_back(moment);
+      if (situation.corner.empty()) {
+        result_.nominal.push_back(moment);
       }
-      if (std::abs(volts) > highest_v_) {
-        highest_v_ = std::abs(volts);
+    }
+    for (const auto& [part, volts] : outcome.peak_v) {
+      if (volts > highest_v_) {
+        highest_v_ = volts;
         result_.words = outcome.words;
+      }
+      if (cold && volts > highest_cold_v_) {
+        highest_cold_v_ = volts;
+        result_.worst_cold = situation;
       }
     }
     for (const auto& [part, duty] : outcome.duty) {
@@ -131,9 +168,11 @@ class StartFinder {
   Outcome steady_outcome(SteadyRunner& runner, const Situation& situation) const {
     Outcome outcome;
     outcome.words = steady_words(rig_, situation);
+    outcome.situation = situation;
     try {
       const SteadyRun run = runner.run(situation);
-      outcome.volts = capacitor_peaks(rig_, run.cycle);
+      outcome.moments = moments_of(rig_, run.cycle);
+      outcome.peak_v = peaks_of(outcome.moments);
       outcome.duty = duties(rig_, run.cycle);
     } catch (const core::SimulationError& error) {
       outcome.failure = error.what();
@@ -154,9 +193,9 @@ class StartFinder {
   /// What a Sensitivity is asked about: capacitor volts, then bleeder volts and watts.
   static std::vector<double> figures_of(const Outcome& outcome, const Outcome& nominal) {
     std::vector<double> figures;
-    for (const auto& [part, volts] : nominal.volts) {
-      const auto found = outcome.volts.find(part);
-      figures.push_back(std::abs(found == outcome.volts.end() ? volts : found->second));
+    for (const auto& [part, volts] : nominal.peak_v) {
+      const auto found = outcome.peak_v.find(part);
+      figures.push_back(found == outcome.peak_v.end() ? volts : found->second);
     }
     for (const auto& [part, duty] : nominal.duty) {
       const auto found = outcome.duty.find(part);
@@ -208,7 +247,9 @@ class StartFinder {
       tell_progress();
     });
     for (const std::vector<Outcome>& chain : outcomes) {
-      std::for_each(chain.begin(), chain.end(), [&](const Outcome& outcome) { merge(outcome); });
+      for (const Outcome& outcome : chain) {
+        merge(outcome, outcome.situation, false);
+      }
     }
   }
 
@@ -216,19 +257,17 @@ class StartFinder {
     std::vector<Outcome> outcomes(situations.size());
     pool_.for_each(situations.size(), [&](Engine& engine, std::size_t i) {
       outcomes[i].words = switch_on_words(rig_, situations[i]);
-      TransientPlan plan;
-      plan.stop_s = kSwitchOnSeconds;
-      plan.steps_per_cycle = kStepsPerCycle;
-      plan.with_currents = false;
       try {
-        outcomes[i].volts = capacitor_peaks(rig_, run_transient(engine, rig_, situations[i], plan));
+        outcomes[i].moments =
+            moments_of(rig_, run_transient(engine, rig_, situations[i], switch_on_plan()));
+        outcomes[i].peak_v = peaks_of(outcomes[i].moments);
       } catch (const core::SimulationError& error) {
         outcomes[i].failure = error.what();
       }
       tell_progress();
     });
-    for (const Outcome& outcome : outcomes) {
-      merge(outcome);
+    for (std::size_t i = 0; i < outcomes.size(); ++i) {
+      merge(outcomes[i], situations[i], true);
     }
     return outcomes;
   }
@@ -241,11 +280,11 @@ class StartFinder {
     };
     std::map<int, Spread> spreads;
     for (std::size_t i = 0; i < outcomes.size(); ++i) {
-      for (const auto& [part, volts] : outcomes[i].volts) {
+      for (const auto& [part, volts] : outcomes[i].peak_v) {
         Spread& spread = spreads[part];
-        spread.low_v = std::min(spread.low_v, std::abs(volts));
-        if (std::abs(volts) > spread.high_v * (1.0 + 1e-6)) {
-          spread.high_v = std::abs(volts);
+        spread.low_v = std::min(spread.low_v, volts);
+        if (volts > spread.high_v * (1.0 + 1e-6)) {
+          spread.high_v = volts;
           spread.angle_deg = situations[i].closing_angle_deg;
         }
       }
@@ -288,7 +327,7 @@ class StartFinder {
   const Progress& progress_;
   Stage cold_stage_ = Stage::tubes_out;
   WorstStart result_;
-  double highest_v_ = -1.0;
+  double highest_v_ = -1.0, highest_cold_v_ = -1.0;
   std::mutex mutex_;
   int done_ = 0, planned_ = 0;
 };
@@ -297,6 +336,19 @@ class StartFinder {
 
 WorstStart worst_start(const core::Rig& rig, WorkerPool& pool, const Progress& progress) {
   return StartFinder(rig, pool, progress).run();
+}
+
+std::vector<ChargeMoment> moments_with_open(Engine& engine, const core::Rig& rig,
+                                            const std::string& path, const WorstStart& start) {
+  Situation situation = start.worst_cold;
+  situation.lifted.insert(path);
+  std::vector<ChargeMoment> moments =
+      moments_of(rig, run_transient(engine, rig, situation, switch_on_plan()));
+  SteadyRunner runner(engine, rig);
+  for (ChargeMoment& moment : moments_of(rig, runner.run(situation).cycle)) {
+    moments.push_back(std::move(moment));
+  }
+  return moments;
 }
 
 }  // namespace firstglow::sim

@@ -7,15 +7,20 @@
 #include <vector>
 
 #include "core/rig.hpp"
+#include "netlists/situation.hpp"
 #include "sim/engine/worker_pool.hpp"
 #include "sim/studies/bleed.hpp"
 
 namespace firstglow::sim {
 
+/// Volts of the capacitors (plus to minus, by part index) at one moment.
+using ChargeMoment = std::map<int, double>;
+
 struct WorstStart {
-  std::map<int, double> volts;        ///< plus to minus, by part index; largest magnitude
-  std::map<int, std::string> where;   ///< the situation it was found in, in words
-  std::string words;                  ///< situation of the highest of all
+  std::vector<ChargeMoment> moments;  ///< of each run, the moment at which each capacitor peaks
+  std::vector<ChargeMoment> nominal;  ///< those of them with nominal parts
+  std::string words;                  ///< situation of the highest volts of all
+  netlists::Situation worst_cold;     ///< the cold switch-on of the highest volts
   std::map<int, BleederDuty> duty;    ///< of bleeders and equalisers, by part index
   std::vector<std::string> failures;  ///< runs that gave no answer: the start may be too low
 };
@@ -23,11 +28,16 @@ struct WorstStart {
 /// Looked at, all at high line: cold switch-on with tubes out at 8 closing angles over a whole
 /// cycle, 0.6 s; the same at the worst angles with each tolerance by itself and with all that
 /// raise a capacitor's volts together; the steady state of every stage from the filter on,
-/// also with bleeders and equalisers at the ends of their tolerance.
-///
-/// The largest volts of each capacitor are kept, though no single moment need have them all: an
-/// upper bound. Volts are those at the terminals.
+/// also with bleeders and equalisers at the ends of their tolerance. Volts are those at the
+/// terminals.
 [[nodiscard]] WorstStart worst_start(const core::Rig& rig, WorkerPool& pool,
                                      const Progress& progress);
+
+/// Moments of the worst cold switch-on and of the steady state with tubes out, with a path open
+/// all the while: the fault may be older than the switch-off.
+/// @throws SimulationError
+[[nodiscard]] std::vector<ChargeMoment> moments_with_open(Engine& engine, const core::Rig& rig,
+                                                          const std::string& path,
+                                                          const WorstStart& start);
 
 }  // namespace firstglow::sim

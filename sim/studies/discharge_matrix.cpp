@@ -13,7 +13,6 @@ namespace {
 
 using Eigen::Index;
 using Eigen::MatrixXd;
-using Eigen::VectorXd;
 
 constexpr double kSeriesSeconds = 1e-6;
 /// From a node that only inductors reach to the chassis [S].
@@ -150,17 +149,18 @@ DischargeMatrix discharge_matrix(const LinearNetwork& network) {
 DiodeProof::DiodeProof(const LinearNetwork& network)
     : network_(network), island_(islands_of(network, true, true)) {}
 
-double DiodeProof::forward_v(const VectorXd& node_v) const {
+double DiodeProof::forward_v(const std::vector<double>& forward_v) const {
   constexpr double kInfinite = std::numeric_limits<double>::infinity();
   struct Room {
     double low_v = -kInfinite, high_v = kInfinite;  ///< where the island may lie
   };
   std::map<int, Room> rooms;
   double largest_v = -kInfinite;
-  for (const LinearDiode& diode : network_.diodes) {
+  for (std::size_t i = 0; i < network_.diodes.size(); ++i) {
+    const LinearDiode& diode = network_.diodes[i];
     const int anode_island = island_[at(diode.anode)];
     const int cathode_island = island_[at(diode.cathode)];
-    const double forward = node_v(diode.anode) - node_v(diode.cathode);
+    const double forward = forward_v[i];
     if (anode_island == cathode_island) {
       largest_v = std::max(largest_v, forward);
     } else if (cathode_island == island_[0]) {

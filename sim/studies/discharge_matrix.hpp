@@ -23,12 +23,14 @@ void raise_series_resistors(LinearNetwork& network);
 /// @throws ContractError when the network has no single solution.
 [[nodiscard]] DischargeMatrix discharge_matrix(const LinearNetwork& network);
 
-/// Forward volts of the diodes at given node volts, with every island that has no reference
-/// moved to where its diodes conduct least.
+/// Largest forward volts of all diodes, with every island that has no reference moved to where its
+/// diodes conduct least.
 class DiodeProof {
  public:
   explicit DiodeProof(const LinearNetwork& network);
-  [[nodiscard]] double forward_v(const Eigen::VectorXd& node_v) const;
+  /// @param forward_v  forward volts of each diode, or upper bounds of them, with the islands lying
+  ///                   where DischargeMatrix put them
+  [[nodiscard]] double forward_v(const std::vector<double>& forward_v) const;
 
  private:
   const LinearNetwork& network_;

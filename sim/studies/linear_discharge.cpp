@@ -32,10 +32,11 @@ constexpr double kLeastRcond = 1e-7;
 struct LinearDischarge::Model {
   LinearNetwork network;
   DischargeMatrix states;
-  VectorXd scale;    ///< sqrt(C), sqrt(L)
-  MatrixXd scaled;   ///< scale * M / scale
-  VectorXcd rates;   ///< eigenvalues
-  MatrixXcd shapes;  ///< eigenvectors of `scaled`
+  VectorXd scale;         ///< sqrt(C), sqrt(L)
+  MatrixXd scaled;        ///< scale * M / scale
+  VectorXcd rates;        ///< eigenvalues
+  MatrixXcd shapes;       ///< eigenvectors of `scaled`
+  MatrixXcd left, right;  ///< exp(M t) = left exp(rates t) right
   bool defective = false;
   std::vector<double> times_s;  ///< at which courses are looked at, from 0 to kForeverSeconds
 
@@ -53,6 +54,10 @@ struct LinearDischarge::Model {
       const double residual = (scaled * shapes - shapes * rates.asDiagonal()).norm();
       defective = n > 0 && (!(residual <= 1e-9 * scaled.norm()) ||
                             !(Eigen::PartialPivLU<MatrixXcd>(shapes).rcond() > kLeastRcond));
+    }
+    if (n > 0 && !defective) {
+      left = scale.cwiseInverse().asDiagonal() * shapes;
+      right = shapes.inverse() * scale.asDiagonal();
     }
     for (Eigen::Index j = 0; j < n; ++j) {
       if (rates(j).real() > -1.0 / kForeverSeconds) {
@@ -81,23 +86,50 @@ struct LinearDischarge::Model {
     std::sort(times_s.begin(), times_s.end());
   }
 
-  /// exp(M t) x(0) without eigenvectors.
-  [[nodiscard]] VectorXd pade(const VectorXd& start, double time_s) const {
-    const MatrixXd step = (scaled * time_s).exp();
-    return (step * start.cwiseProduct(scale)).cwiseQuotient(scale);
+  /// exp(M t)
+  [[nodiscard]] MatrixXd propagator(double time_s) const {
+    if (defective) {
+      return scale.cwiseInverse().asDiagonal() * (scaled * time_s).exp() * scale.asDiagonal();
+    }
+    const VectorXcd decay = (rates * time_s).array().exp();
+    return (left * decay.asDiagonal() * right).real();
   }
 };
 
 struct LinearDischarge::Course::Data {
   std::shared_ptr<const Model> model;
-  VectorXd start;
-  MatrixXcd shares;  ///< state k: sum over j of shares(k, j) exp(rates(j) t)
+  VectorXd low, high;
+  bool box = false;
+
+  /// Largest value of row * x over the starts x.
+  [[nodiscard]] double largest(const Eigen::RowVectorXd& row) const {
+    return row.transpose().cwiseProduct(low).cwiseMax(row.transpose().cwiseProduct(high)).sum();
+  }
+  /// The start at which it has that value.
+  [[nodiscard]] std::vector<double> corner(const Eigen::RowVectorXd& row) const {
+    std::vector<double> start;
+    for (Eigen::Index j = 0; j < row.size(); ++j) {
+      start.push_back(row(j) > 0.0 ? high(j) : low(j));
+    }
+    return start;
+  }
+  [[nodiscard]] double state(const Eigen::RowVectorXd& row) const {
+    return box ? std::max(largest(row), largest(-row)) : row * low;
+  }
+  [[nodiscard]] VectorXd at(double time_s) const {
+    const MatrixXd propagator = model->propagator(time_s);
+    VectorXd states(low.size());
+    for (Eigen::Index k = 0; k < states.size(); ++k) {
+      states(k) = state(propagator.row(k));
+    }
+    return states;
+  }
 
   /// States (rows) at Model::times_s (columns), made at first use.
   [[nodiscard]] const MatrixXd& table() const {
     std::call_once(table_made_, [&] {
       const auto count = static_cast<Eigen::Index>(model->times_s.size());
-      table_.resize(start.size(), count);
+      table_.resize(low.size(), count);
       for (Eigen::Index i = 0; i < count; ++i) {
         table_.col(i) = at(model->times_s[static_cast<std::size_t>(i)]);
       }
@@ -105,21 +137,18 @@ struct LinearDischarge::Course::Data {
     return table_;
   }
 
-  [[nodiscard]] VectorXd at(double time_s) const {
-    if (model->defective) {
-      return model->pade(start, time_s);
+  /// Calls visit(forward volts of the worst diode, its row) at every time looked at.
+  template <class Visit>
+  void for_each_forward(Visit visit) const {
+    const DiodeProof proof(model->network);
+    for (const double time_s : model->times_s) {
+      const MatrixXd node_v = model->states.node_v * model->propagator(time_s);
+      std::vector<double> forward_v;
+      for (const LinearDiode& diode : model->network.diodes) {
+        forward_v.push_back(largest(node_v.row(diode.anode) - node_v.row(diode.cathode)));
+      }
+      visit(proof.forward_v(forward_v), node_v, forward_v);
     }
-    return (shares * (model->rates * time_s).array().exp().matrix()).real();
-  }
-  [[nodiscard]] double at(Eigen::Index state, double time_s) const {
-    if (model->defective) {
-      return model->pade(start, time_s)(state);
-    }
-    std::complex<double> sum = 0.0;
-    for (Eigen::Index j = 0; j < shares.cols(); ++j) {
-      sum += shares(state, j) * std::exp(model->rates(j) * time_s);
-    }
-    return sum.real();
   }
 
  private:
@@ -148,17 +177,27 @@ LinearDischarge::LinearDischarge(const LinearNetwork& network) {
 }
 
 LinearDischarge::Course LinearDischarge::from(const std::vector<double>& start) const {
-  FIRSTGLOW_REQUIRE(start.size() == state_count(), "a start has one value per state");
+  return course(start, start, false);
+}
+
+LinearDischarge::Course LinearDischarge::from_box(const std::vector<double>& low,
+                                                  const std::vector<double>& high) const {
+  return course(low, high, true);
+}
+
+LinearDischarge::Course LinearDischarge::course(const std::vector<double>& low,
+                                                const std::vector<double>& high, bool box) const {
+  FIRSTGLOW_REQUIRE(low.size() == state_count() && high.size() == state_count(),
+                    "a start has one value per state");
+  const auto n = static_cast<Eigen::Index>(low.size());
   auto data = std::make_shared<Course::Data>();
   data->model = model_;
-  data->start = Eigen::Map<const VectorXd>(start.data(), static_cast<Eigen::Index>(start.size()));
-  FIRSTGLOW_REQUIRE(data->start.allFinite(), "every start value is finite");
-  if (!model_->defective && !start.empty()) {
-    const VectorXcd scaled = data->start.cwiseProduct(model_->scale).cast<std::complex<double>>();
-    const VectorXcd weights = model_->shapes.partialPivLu().solve(scaled);
-    data->shares =
-        model_->scale.cwiseInverse().asDiagonal() * model_->shapes * weights.asDiagonal();
-  }
+  data->low = Eigen::Map<const VectorXd>(low.data(), n);
+  data->high = Eigen::Map<const VectorXd>(high.data(), n);
+  data->box = box;
+  FIRSTGLOW_REQUIRE(data->low.allFinite() && data->high.allFinite() &&
+                        (data->low.array() <= data->high.array()).all(),
+                    "every start value is finite, low before high");
   Course course;
   course.data_ = std::move(data);
   return course;
@@ -184,8 +223,10 @@ std::vector<double> LinearDischarge::Course::at(double time_s) const {
   return {state.data(), state.data() + state.size()};
 }
 
+bool LinearDischarge::Course::is_bound() const { return data_->box; }
+
 double LinearDischarge::Course::state_at(std::size_t state, double time_s) const {
-  return data_->at(static_cast<Eigen::Index>(state), time_s);
+  return data_->state(data_->model->propagator(time_s).row(static_cast<Eigen::Index>(state)));
 }
 
 std::optional<double> LinearDischarge::Course::last_above(std::size_t state, double limit) const {
@@ -215,17 +256,40 @@ std::optional<double> LinearDischarge::Course::last_above(std::size_t state, dou
 }
 
 double LinearDischarge::Course::largest_forward_v() const {
-  const DiodeProof proof(data_->model->network);
   double largest_v = -std::numeric_limits<double>::infinity();
-  const MatrixXd node_v = data_->model->states.node_v * data_->table();
-  for (Eigen::Index i = 0; i < node_v.cols(); ++i) {
-    largest_v = std::max(largest_v, proof.forward_v(node_v.col(i)));
-  }
+  data_->for_each_forward([&](double forward_v, const MatrixXd&, const std::vector<double>&) {
+    largest_v = std::max(largest_v, forward_v);
+  });
   return largest_v;
 }
 
+std::vector<double> LinearDischarge::Course::start_of_largest_forward_v() const {
+  std::vector<double> start(data_->high.data(), data_->high.data() + data_->high.size());
+  double largest_v = -std::numeric_limits<double>::infinity();
+  data_->for_each_forward(
+      [&](double forward_v, const MatrixXd& node_v, const std::vector<double>& each_v) {
+        if (each_v.empty() || forward_v <= largest_v) {
+          return;
+        }
+        largest_v = forward_v;
+        const auto worst = std::max_element(each_v.begin(), each_v.end()) - each_v.begin();
+        const LinearDiode& diode = data_->model->network.diodes[static_cast<std::size_t>(worst)];
+        start = data_->corner(node_v.row(diode.anode) - node_v.row(diode.cathode));
+      });
+  return start;
+}
+
+std::vector<double> LinearDischarge::Course::start_of_largest(std::size_t state,
+                                                              double time_s) const {
+  Eigen::RowVectorXd row = data_->model->propagator(time_s).row(static_cast<Eigen::Index>(state));
+  if (data_->largest(-row) > data_->largest(row)) {
+    row = -row;
+  }
+  return data_->corner(row);
+}
+
 std::vector<double> LinearDischarge::Course::start_node_v() const {
-  const VectorXd node_v = data_->model->states.node_v * data_->start;
+  const VectorXd node_v = data_->model->states.node_v * data_->high;
   return {node_v.data(), node_v.data() + node_v.size()};
 }
 

@@ -31,13 +31,17 @@ class LinearDischarge {
  public:
   explicit LinearDischarge(const LinearNetwork& network);
 
-  /// One course from a start state (a value per state).
+  /// One course from a start state, or the worst of all courses that start in a box. For a box
+  /// every "state" below is a bound: the largest magnitude that any start in the box gives at that
+  /// time.
   class Course {
    public:
     /// State at a time >= 0 [s].
     [[nodiscard]] std::vector<double> at(double time_s) const;
     /// One state at a time.
     [[nodiscard]] double state_at(std::size_t state, double time_s) const;
+    /// Are the states bounds over a box of starts?
+    [[nodiscard]] bool is_bound() const;
     /// Last time at which |state| is above a limit > 0; 0 when it never is, empty when it still
     /// is after kForeverSeconds.
     [[nodiscard]] std::optional<double> last_above(std::size_t state, double limit) const;
@@ -45,7 +49,11 @@ class LinearDischarge {
     /// without reference lies where it suits its diodes best. Infinite when two such islands
     /// meet in a diode, since that is not proved here.
     [[nodiscard]] double largest_forward_v() const;
-    /// Node volts against the chassis at the start, by network node.
+    /// The start (a corner of the box) that gives the largest forward volts.
+    [[nodiscard]] std::vector<double> start_of_largest_forward_v() const;
+    /// The start in the box that gives the largest magnitude of a state at a time.
+    [[nodiscard]] std::vector<double> start_of_largest(std::size_t state, double time_s) const;
+    /// Node volts against the chassis at the start (upper end of a box), by network node.
     [[nodiscard]] std::vector<double> start_node_v() const;
 
    private:
@@ -54,7 +62,11 @@ class LinearDischarge {
     std::shared_ptr<const Data> data_;
   };
 
+  /// @param start  a value per state
   [[nodiscard]] Course from(const std::vector<double>& start) const;
+  /// @param low,high  range of each state at the start, low <= high
+  [[nodiscard]] Course from_box(const std::vector<double>& low,
+                                const std::vector<double>& high) const;
   [[nodiscard]] std::size_t state_count() const;
   /// M, row by row.
   [[nodiscard]] std::vector<std::vector<double>> matrix() const;
@@ -62,6 +74,9 @@ class LinearDischarge {
   [[nodiscard]] bool nearly_defective() const;
 
  private:
+  [[nodiscard]] Course course(const std::vector<double>& low, const std::vector<double>& high,
+                              bool box) const;
+
   struct Model;
   std::shared_ptr<const Model> model_;
 };
