@@ -6,7 +6,7 @@
 #include <set>
 
 #include "core/error.hpp"
-#include "sim/envelope/waveform_figures.hpp"
+#include "sim/studies/bleed_moments.hpp"
 #include "sim/studies/rig_run.hpp"
 #include "sim/studies/situation_words.hpp"
 #include "sim/studies/tolerance.hpp"
@@ -23,11 +23,6 @@ constexpr int kStepsPerCycle = 200;
 /// Angles count as different for a capacitor when they move its peak by more than this part.
 constexpr double kAngleMatters = 0.005;
 
-template <class Kind>
-const Kind* part_as(const core::Rig& rig, int part) {
-  return std::get_if<Kind>(&rig.parts[static_cast<std::size_t>(part)].data);
-}
-
 struct Outcome {
   std::vector<ChargeMoment> moments;
   std::map<int, double> peak_v;  ///< magnitude
@@ -36,67 +31,12 @@ struct Outcome {
   Situation situation;
 };
 
-/// Every capacitor of the circuit at the moment each of them peaks.
-std::vector<ChargeMoment> moments_of(const core::Rig& rig, const RigRun& run) {
-  std::map<int, std::vector<double>> waves;
-  for (int i = 0; i < static_cast<int>(rig.parts.size()); ++i) {
-    const auto* capacitor = part_as<core::Capacitor>(rig, i);
-    if (capacitor != nullptr && run.built().part_in[static_cast<std::size_t>(i)]) {
-      waves[i] = run.volts_between(capacitor->plus, capacitor->minus);
-    }
-  }
-  std::set<std::size_t> when;
-  for (const auto& [part, volts] : waves) {
-    when.insert(index_of_peak(volts));
-  }
-  std::vector<ChargeMoment> moments;
-  for (const std::size_t index : when) {
-    ChargeMoment& moment = moments.emplace_back();
-    for (const auto& [part, volts] : waves) {
-      moment[part] = volts[index];
-    }
-  }
-  return moments;
-}
-
-std::map<int, double> peaks_of(const std::vector<ChargeMoment>& moments) {
-  std::map<int, double> peaks;
-  for (const ChargeMoment& moment : moments) {
-    for (const auto& [part, volts] : moment) {
-      peaks[part] = std::max(peaks[part], std::abs(volts));
-    }
-  }
-  return peaks;
-}
-
 TransientPlan switch_on_plan() {
   TransientPlan plan;
   plan.stop_s = kSwitchOnSeconds;
   plan.steps_per_cycle = kStepsPerCycle;
   plan.with_currents = false;
   return plan;
-}
-
-bool bleeds(const core::Resistor& resistor) {
-  return resistor.role == core::ResistorRole::bleeder ||
-         resistor.role == core::ResistorRole::equaliser;
-}
-
-std::map<int, BleederDuty> duties(const core::Rig& rig, const RigRun& run) {
-  std::map<int, BleederDuty> all;
-  for (int i = 0; i < static_cast<int>(rig.parts.size()); ++i) {
-    const auto* resistor = part_as<core::Resistor>(rig, i);
-    const std::vector<double>* amps = run.part_a(i);
-    if (resistor == nullptr || !bleeds(*resistor) || amps == nullptr) {
-      continue;
-    }
-    BleederDuty duty;
-    const std::vector<double> volts = run.volts_between(resistor->a, resistor->b);
-    duty.volts_dc = std::abs(mean_of({run.time_s(), volts}));
-    duty.watts = mean_product_of(run.time_s(), volts, *amps);
-    all[i] = duty;
-  }
-  return all;
 }
 
 class StartFinder {
@@ -173,7 +113,7 @@ class StartFinder {
       const SteadyRun run = runner.run(situation);
       outcome.moments = moments_of(rig_, run.cycle);
       outcome.peak_v = peaks_of(outcome.moments);
-      outcome.duty = duties(rig_, run.cycle);
+      outcome.duty = duties_of(rig_, run.cycle);
     } catch (const core::SimulationError& error) {
       outcome.failure = error.what();
     }

@@ -10,11 +10,9 @@
 #include "netlists/situation.hpp"
 #include "sim/engine/worker_pool.hpp"
 #include "sim/studies/bleed.hpp"
+#include "sim/studies/bleed_moments.hpp"
 
 namespace firstglow::sim {
-
-/// Volts of the capacitors (plus to minus, by part index) at one moment.
-using ChargeMoment = std::map<int, double>;
 
 struct WorstStart {
   std::vector<ChargeMoment> moments;  ///< of each run, the moment at which each capacitor peaks
