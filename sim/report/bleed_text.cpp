@@ -102,6 +102,21 @@ void add_answer(Page& page, const BleedResult& result) {
   }
 }
 
+/// The limits are judged with all paths intact; an answer of "never" must not stand far below.
+void add_never(Page& page, const BleedResult& result) {
+  const auto never =
+      std::count_if(result.cases.begin(), result.cases.end(), [](const DischargeCase& one) {
+        return !one.open_part.empty() && one.failure.empty() && !one.last_s;
+      });
+  if (never > 0) {
+    page.text(
+        fmt::format(
+            "BUT: when one path is open, in {} cases a capacitor NEVER falls below the limit.",
+            never),
+        8);
+  }
+}
+
 /// Capacitors of a case, slowest first by their first limit.
 std::vector<const CapacitorDischarge*> slowest_first(const DischargeCase& one) {
   std::vector<const CapacitorDischarge*> sorted;
@@ -176,9 +191,10 @@ void add_cases(Page& page, const BleedResult& result) {
   const std::vector<LimitTime> limits = limits_in_use(result);
   page.heading("PREDICTED TIMES AFTER SWITCH-OFF, rounded up");
   for (std::size_t i = 0; i < limits.size(); ++i) {
-    page.item(letter(i) + ":",
-              fmt::format("time to fall {} and stay there; {}", limits[i].limit, limits[i].source));
+    page.item(letter(i) + ":", fmt::format("time to fall {} and stay there; {}", limits[i].limit,
+                                           source_words(limits[i].source)));
   }
+  page.text("0 s: below from the start. -: cannot be above. NEVER: no path is left.");
   page.text("rebound to: 15 % of the start volts, after it was emptied. [GLASER-DA]");
   for (const DischargeCase* one : worst_first(result)) {
     add_case(page, *one, limits);
@@ -218,6 +234,7 @@ std::string bleed_text(const core::Rig& rig, const BleedResult& result, const Te
   Page page(style);
   begin_report(page, rig, Topic::bleed);
   add_result_line(page, result.findings, bleed_verdict(result));
+  add_never(page, result);
   add_answer(page, result);
   add_problems(page, result.findings);
   page.heading("AFTER SWITCH-OFF, IN THIS ORDER, EVERY TIME");

@@ -84,7 +84,8 @@ std::vector<std::string> cautions(Topic topic) {
 std::vector<std::string> discharge_steps() {
   return {
       "Switch off and pull the plug. Keep the plug in sight.",
-      "Wait the worst time of this page, and 5 minutes when you are in doubt. [OSHA-1910-269]",
+      "Wait the longest time predicted, and 5 minutes when you are in doubt. Waiting proves "
+      "nothing. [OSHA-1910-269]",
       "Measure at each capacitor, each one of a series pair by itself. [OSHA-1910-269]",
       "Resistor first: discharge stick, about one ohm per volt, its lead on the chassis before it "
       "goes near the part, one hand. [EIA-815]",

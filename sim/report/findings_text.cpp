@@ -62,7 +62,7 @@ void add_unsafe(Page& page, const std::vector<Finding>& findings) {
       page.item("when:", when, 3);
     }
     if (!finding.limit_source.empty()) {
-      page.item("limit from:", finding.limit_source, 3);
+      page.item("limit from:", source_words(finding.limit_source), 3);
     }
     if (!finding.note.empty()) {
       page.item("note:", finding.note, 3);
@@ -161,7 +161,8 @@ void add_kept_limits(Page& page, const std::vector<Finding>& findings) {
   const std::string usual = usual_source(kept);
   page.heading("LIMIT KEPT, under the assumptions below; smallest margin first");
   if (!usual.empty()) {
-    page.text(fmt::format("Limit from: {}, where nothing else is said.", usual)).blank();
+    page.text(fmt::format("Limit from: {}, where nothing else is said.", source_words(usual)))
+        .blank();
   }
   Table table({{"part"},
                {"what, when"},
@@ -174,8 +175,9 @@ void add_kept_limits(Page& page, const std::vector<Finding>& findings) {
       what += fmt::format("; {}", when);
     }
     if (finding.limit_source != usual) {
-      what += fmt::format("; limit from: {}",
-                          finding.limit_source.empty() ? "not said" : finding.limit_source);
+      what += fmt::format("; limit from: {}", finding.limit_source.empty()
+                                                  ? "not said"
+                                                  : source_words(finding.limit_source));
     }
     const auto margin = finding.margin();
     table.row({finding.part, what, value_words(finding.value, finding.unit),

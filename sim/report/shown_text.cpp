@@ -136,6 +136,13 @@ std::string shown(std::string_view text, const TextStyle& style) {
   return result;
 }
 
+std::string source_words(const std::string& source) {
+  const bool is_key =
+      source.size() >= 4 &&
+      source.find_first_not_of("ABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-.") == std::string::npos;
+  return is_key ? "[" + source + "]" : source;
+}
+
 int columns_of(std::string_view text) {
   int columns = 0;
   for (std::size_t at = 0; at < text.size();) {

@@ -19,6 +19,9 @@ struct TextStyle {
 /// UTF-8 become \n, \x1b or \u{202e}. Nothing else is changed.
 [[nodiscard]] std::string shown(std::string_view text, const TextStyle& style);
 
+/// A key of docs/references.md in its brackets; other words (where a limit is from) as they are.
+[[nodiscard]] std::string source_words(const std::string& source);
+
 /// Columns that shown() text takes; wide East Asian characters count two, combining marks none.
 [[nodiscard]] int columns_of(std::string_view text);
 

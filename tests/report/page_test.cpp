@@ -59,6 +59,12 @@ TEST(ShownText, CountsColumnsNotBytes) {
   EXPECT_EQ(columns_of("e\xcc\x81"), 1);  // e with a combining acute accent
 }
 
+TEST(SourceWords, PutsAKeyInBracketsAndLeavesWordsAlone) {
+  EXPECT_EQ(source_words("NEC-460-6"), "[NEC-460-6]");
+  EXPECT_EQ(source_words("[NEC-460-6]"), "[NEC-460-6]");
+  EXPECT_EQ(source_words("rating in the record"), "rating in the record");
+}
+
 TEST(Wrapped, BreaksAtSpacesAndCutsLongWords) {
   EXPECT_THAT(wrapped("one two three", 7), ElementsAre("one two", "three"));
   EXPECT_THAT(wrapped("abcdefgh", 3), ElementsAre("abc", "def", "gh"));

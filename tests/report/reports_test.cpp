@@ -149,6 +149,16 @@ TEST(BleedText, PutsNeverBeforeTheLongestTime) {
   EXPECT_THAT(page, HasSubstr("21 min"));
 }
 
+// The limits hold with all paths intact: the result line alone would lull.
+TEST(BleedText, SaysNeverRightBesideTheResult) {
+  BleedResult result = test::sample_bleed();
+  result.findings.front().verdict = core::Verdict::safe;
+  const std::string page = bleed_text(test::demo_rig(), result, kAscii);
+  EXPECT_THAT(page,
+              HasSubstr("RESULT: no limit exceeded, of 1 judged, under the assumptions below.\n"
+                        "        BUT: when one path is open, in 1 cases a capacitor NEVER"));
+}
+
 // 15 % of 455 V is 68.25 V.
 TEST(BleedText, PutsTheReboundBesideEveryTime) {
   const std::string page = bleed_text(test::demo_rig(), test::sample_bleed(), kAscii);
