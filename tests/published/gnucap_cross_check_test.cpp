@@ -19,6 +19,7 @@ using netlists::ResistorElement;
 using netlists::SineSourceElement;
 
 constexpr double kHertz = 60.0;
+constexpr int kStepsPerCycle = 400;
 constexpr double kStepSeconds = 1.0 / kHertz / 200.0;
 
 int add_winding(Deck& deck, double peak_v, double ohm, double phase_deg) {
@@ -49,8 +50,8 @@ void expect_same_means(const Deck& deck, const std::vector<int>& nodes, double s
   if (!gnucap_is_installed()) {
     GTEST_SKIP() << "gnucap is not installed";
   }
-  Deck start = settled(deck, kHertz);
-  const auto waves = settled_cycle(start, {kHertz, 400, nodes, {}});
+  Deck start = settled(deck, kHertz, kStepsPerCycle);
+  const auto waves = settled_cycle(start, {kHertz, kStepsPerCycle, nodes, {}});
   auto state = netlists::start_state(start);
   for (double& value : state) {
     value *= 0.9;

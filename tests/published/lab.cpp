@@ -13,8 +13,6 @@ void with_engine(const std::function<void(sim::Engine&)>& work) {
   pool.for_each(1, [&](sim::Engine& engine, std::size_t) { work(engine); });
 }
 
-constexpr int kSearchSteps = 400;
-
 }  // namespace
 
 sim::Waveforms run(const netlists::Deck& deck, const sim::RunSpec& spec) {
@@ -23,11 +21,11 @@ sim::Waveforms run(const netlists::Deck& deck, const sim::RunSpec& spec) {
   return waves;
 }
 
-netlists::Deck settled(const netlists::Deck& deck, double hertz) {
+netlists::Deck settled(const netlists::Deck& deck, double hertz, int steps_per_cycle) {
   sim::PeriodicProblem problem;
   problem.deck = deck;
   problem.period_s = 1.0 / hertz;
-  problem.steps_per_cycle = kSearchSteps;
+  problem.steps_per_cycle = steps_per_cycle;
   netlists::Deck result;
   with_engine([&](sim::Engine& engine) {
     sim::PeriodicSolver solver(engine);
@@ -45,7 +43,7 @@ sim::Waveforms settled_cycle(const netlists::Deck& deck, const CyclePlan& plan) 
   spec.max_step_s = period_s / plan.steps_per_cycle;
   spec.nodes = plan.nodes;
   spec.currents = plan.currents;
-  return run(has_state ? settled(deck, plan.hertz) : deck, spec);
+  return run(has_state ? settled(deck, plan.hertz, plan.steps_per_cycle) : deck, spec);
 }
 
 netlists::DiodeElement near_ideal_diode(netlists::DeckNode anode, netlists::DeckNode cathode) {

@@ -21,7 +21,7 @@ struct CyclePlan {
 };
 
 /// The state that repeats itself every cycle, starting the search at the deck's own start values.
-[[nodiscard]] netlists::Deck settled(const netlists::Deck& deck, double hertz);
+[[nodiscard]] netlists::Deck settled(const netlists::Deck& deck, double hertz, int steps_per_cycle);
 /// One cycle from there. Decks without any state are run for two cycles; the second is given.
 [[nodiscard]] sim::Waveforms settled_cycle(const netlists::Deck& deck, const CyclePlan& plan);
 
