@@ -86,10 +86,10 @@ double printed_number(const std::string& word) {
   char* rest = nullptr;
   const double value = std::strtod(word.c_str(), &rest);
   const std::string unit = rest;
-  const std::pair<const char*, double> kUnits[] = {
+  const std::pair<const char*, double> units[] = {
       {"", 1.0},    {"p", 1e-12}, {"n", 1e-9}, {"u", 1e-6},  {"m", 1e-3},
       {"f", 1e-15}, {"K", 1e3},   {"k", 1e3},  {"Meg", 1e6}, {"G", 1e9}};
-  for (const auto& [name, factor] : kUnits) {
+  for (const auto& [name, factor] : units) {
     if (unit == name && rest != word.c_str()) {
       return value * factor;
     }

@@ -75,7 +75,7 @@ struct OdeSolver::Impl {
   }
 };
 
-OdeSolver::OdeSolver(OdeProblem problem, std::vector<double> start)
+OdeSolver::OdeSolver(OdeProblem problem, const std::vector<double>& start)
     : impl_(std::make_unique<Impl>(std::move(problem), start)) {}
 
 OdeSolver::~OdeSolver() = default;

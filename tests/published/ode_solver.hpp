@@ -19,7 +19,7 @@ struct OdeProblem {
 /// Every failure of the library throws std::runtime_error.
 class OdeSolver {
  public:
-  OdeSolver(OdeProblem problem, std::vector<double> start);
+  OdeSolver(OdeProblem problem, const std::vector<double>& start);
   ~OdeSolver();
   OdeSolver(const OdeSolver&) = delete;
   OdeSolver& operator=(const OdeSolver&) = delete;
