@@ -3,7 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <cmath>
+#include <limits>
 #include <mutex>
 #include <set>
 
@@ -25,6 +25,8 @@ constexpr double kSwitchOnSeconds = 0.6;
 /// The first cycles once more in fine steps: a small capacitor charges within a few steps.
 constexpr int kFineCycles = 2;
 constexpr int kFineSteps = 1000;
+/// Stands for a figure a failed run did not give; Sensitivity takes it as no effect seen.
+constexpr double kNoFigure = std::numeric_limits<double>::infinity();
 
 /// Stresses of one run with the words for it; or why there is no answer.
 struct Outcome {
@@ -126,7 +128,7 @@ class Surveyor {
 
   /// Figures of an outcome in the order of the nominal one, for a Sensitivity.
   static std::vector<double> figures_of(const Outcome& outcome, std::size_t count) {
-    std::vector<double> figures(count, std::nan(""));
+    std::vector<double> figures(count, kNoFigure);
     for (std::size_t i = 0; i < std::min(count, outcome.stresses.size()); ++i) {
       figures[i] = outcome.stresses[i].value;
     }

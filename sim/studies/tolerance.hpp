@@ -23,7 +23,7 @@ using Corner = std::map<std::string, double>;  ///< as netlists::Situation::corn
 [[nodiscard]] std::vector<Corner> single_corners(const std::vector<std::string>& parts);
 
 /// What the one-at-a-time runs showed. `figures[k]` are the figures of single_corners()[k], all of
-/// one length; a figure that could not be had is NaN and counts as "no effect seen".
+/// one length; a figure that could not be had is infinite and counts as "no effect seen".
 class Sensitivity {
  public:
   Sensitivity(std::vector<std::string> parts, std::vector<std::vector<double>> figures);
