@@ -35,6 +35,7 @@ double option_quantity(const std::string& option, const std::string& text,
 std::vector<double> option_variac_steps(const std::string& option,
                                         const std::vector<std::string>& words) {
   std::vector<double> steps;
+  steps.reserve(words.size());
   for (const std::string& word : words) {
     steps.push_back(option_quantity(option, with_volts(word), core::Dimension::volts));
   }

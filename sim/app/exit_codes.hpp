@@ -6,16 +6,14 @@
 
 namespace firstglow::sim {
 
-enum ExitCode : int {
-  kNothingUnsafe = 0,
-  kSomethingUnsafe = 1,
-  kUsage = 2,      ///< wrong command line, or a place where the output cannot be written
-  kInput = 3,      ///< the record file must be changed
-  kNoVerdict = 4,  ///< something could not be judged, nothing else is unsafe
-  kOurBug = 70,
-};
+inline constexpr int kNothingUnsafe = 0;
+inline constexpr int kSomethingUnsafe = 1;
+inline constexpr int kUsage = 2;      ///< wrong command line, or the output cannot be written
+inline constexpr int kInput = 3;      ///< the record file must be changed
+inline constexpr int kNoVerdict = 4;  ///< something could not be judged, nothing else is unsafe
+inline constexpr int kOurBug = 70;
 
-[[nodiscard]] constexpr ExitCode exit_code_of(core::Verdict verdict) {
+[[nodiscard]] constexpr int exit_code_of(core::Verdict verdict) {
   switch (verdict) {
     case core::Verdict::safe:
       return kNothingUnsafe;

@@ -18,7 +18,7 @@ void add_schema_command(CLI::App& app, ChosenCommand& chosen) {
         schema += '\n';
       }
       write_standard_output(schema);
-      return static_cast<int>(kNothingUnsafe);
+      return kNothingUnsafe;
     };
   });
 }

@@ -64,35 +64,45 @@ std::string topic_caution(Topic topic) {
   return "A circuit file holds what the record says; it knows no loose wire.";
 }
 
+constexpr const char* kLaw =
+    "This kills, also minutes after the plug is out. Local code and a person licensed to work "
+    "under it come before every number here. These are predictions; your meter decides.";
+constexpr const char* kNeverAlone =
+    "Never alone: a second person who knows where to cut the power. [NAVY-SAFETY]";
+constexpr const char* kOneHand =
+    "One hand. Clip the meter on with the power off and discharged; never move a probe on live "
+    "high voltage. [NAVY-SAFETY]";
+constexpr const char* kNotDischarged =
+    "Off is not discharged. Plug out, wait, measure each capacitor, resistor stick, measure "
+    "again, hook; the hook stays on. [OSHA-1910-269] [CAL-T8-2893]";
+constexpr const char* kRebound =
+    "A discharged capacitor charges itself again, in bad cases to 10-15 % of the volts it stood "
+    "at. [GLASER-DA]";
+
+constexpr const char* kPull = "Switch off and pull the plug. Keep the plug in sight.";
+constexpr const char* kWait =
+    "Wait the longest time predicted, and 5 minutes when you are in doubt. Waiting proves "
+    "nothing. [OSHA-1910-269]";
+constexpr const char* kMeasure =
+    "Measure at each capacitor, each one of a series pair by itself. [OSHA-1910-269]";
+constexpr const char* kResistor =
+    "Resistor first: discharge stick, about one ohm per volt, its lead on the chassis before it "
+    "goes near the part, one hand. [EIA-815]";
+constexpr const char* kMeasureAgain =
+    "Measure again. Prove the meter on something live before and after.";
+constexpr const char* kHook =
+    "Hook: a solid conductor from the chassis to each terminal. [OSHA-1910-269]";
+constexpr const char* kLeaveHook =
+    "Leave the hook on while hands are inside. A bleeder does not replace it. [CAL-T8-2893]";
+
 }  // namespace
 
 std::vector<std::string> cautions(Topic topic) {
-  return {
-      "This kills, also minutes after the plug is out. Local code and a person licensed to work "
-      "under it come before every number here. These are predictions; your meter decides.",
-      "Never alone: a second person who knows where to cut the power. [NAVY-SAFETY]",
-      "One hand. Clip the meter on with the power off and discharged; never move a probe on live "
-      "high voltage. [NAVY-SAFETY]",
-      "Off is not discharged. Plug out, wait, measure each capacitor, resistor stick, measure "
-      "again, hook; the hook stays on. [OSHA-1910-269] [CAL-T8-2893]",
-      "A discharged capacitor charges itself again, in bad cases to 10-15 % of the volts it stood "
-      "at. [GLASER-DA]",
-      topic_caution(topic),
-  };
+  return {kLaw, kNeverAlone, kOneHand, kNotDischarged, kRebound, topic_caution(topic)};
 }
 
 std::vector<std::string> discharge_steps() {
-  return {
-      "Switch off and pull the plug. Keep the plug in sight.",
-      "Wait the longest time predicted, and 5 minutes when you are in doubt. Waiting proves "
-      "nothing. [OSHA-1910-269]",
-      "Measure at each capacitor, each one of a series pair by itself. [OSHA-1910-269]",
-      "Resistor first: discharge stick, about one ohm per volt, its lead on the chassis before it "
-      "goes near the part, one hand. [EIA-815]",
-      "Measure again. Prove the meter on something live before and after.",
-      "Hook: a solid conductor from the chassis to each terminal. [OSHA-1910-269]",
-      "Leave the hook on while hands are inside. A bleeder does not replace it. [CAL-T8-2893]",
-  };
+  return {kPull, kWait, kMeasure, kResistor, kMeasureAgain, kHook, kLeaveHook};
 }
 
 void begin_report(Page& page, const core::Rig& rig, Topic topic) {
