@@ -1,12 +1,11 @@
 #include "tests/published/gnucap_process.hpp"
 
-#include <gtest/gtest.h>
+#include <sys/mman.h>
 #include <unistd.h>
 
 #include <cmath>
 #include <cstdio>
 #include <cstdlib>
-#include <fstream>
 #include <memory>
 #include <sstream>
 #include <stdexcept>
@@ -150,13 +149,18 @@ std::string gnucap_text(const Deck& deck, const GnucapRun& wanted) {
   return text.str();
 }
 
+// The netlist is a file in memory that the child inherits: nothing is left in the folder for
+// temporary files, which other tests watch.
 std::vector<double> gnucap_means(const Deck& deck, const GnucapRun& wanted) {
-  const std::string path =
-      ::testing::TempDir() + "firstglow-gnucap-" + std::to_string(getpid()) + ".ckt";
-  std::ofstream(path) << gnucap_text(deck, wanted);
-  const std::unique_ptr<const char, void (*)(const char*)> remover(
-      path.c_str(), [](const char* file) { std::remove(file); });
-  return means_of_table(output_of("timeout 40 gnucap -b '" + path + "' 2>&1"), wanted);
+  const std::string text = gnucap_text(deck, wanted);
+  const int netlist = memfd_create("gnucap-netlist", 0);
+  if (netlist < 0 ||
+      write(netlist, text.data(), text.size()) != static_cast<ssize_t>(text.size())) {
+    throw std::runtime_error("cannot hold gnucap's netlist in memory");
+  }
+  const std::shared_ptr<void> closer(nullptr, [netlist](void*) { close(netlist); });
+  const std::string path = "/proc/self/fd/" + std::to_string(netlist);
+  return means_of_table(output_of("timeout 40 gnucap -b " + path + " 2>&1"), wanted);
 }
 
 }  // namespace firstglow::published
