@@ -8,15 +8,13 @@
 namespace firstglow::core {
 namespace {
 
-constexpr std::array<DischargeLimit, 5> kDischargeLimits{{
+constexpr std::array<DischargeLimit, 4> kDischargeLimits{{
     {"power-capacitor-600", Volts(50.0), Seconds(60.0), "NEC-460-6",
      "residual charge of power capacitors in circuits up to 600 V"},
     {"power-capacitor-high", Volts(50.0), Seconds(300.0), "NEC-460-28",
      "residual charge of power capacitors in circuits above 600 V"},
     {"es1-dc", Volts(60.0), Seconds(2.0), "IEC-62368-1",
-     "DC volts a layman may touch on equipment, 2 s after unplugging"},
-    {"peak-42", Volts(42.4), Seconds(2.0), "IEC-60335-1",
-     "peak volts a layman may touch on household appliances"},
+     "bound of the lowest class of DC energy source in equipment, 2 s after unplugging"},
     {"military-30", Volts(30.0), Seconds(2.0), "MIL-HDBK-454",
      "high-voltage circuits after power is removed, else an interlock or shorting device"},
 }};

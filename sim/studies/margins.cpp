@@ -80,8 +80,7 @@ MarginsResult margins(const core::Rig& rig, const MarginsOptions& options, Worke
   std::stable_sort(result.findings.begin(), result.findings.end(), comes_before);
   result.situations = survey.situations;
   result.assumptions = {
-      "Linear transformer core: mains peaks through saturation are not included (true inrush is "
-      "higher).",
+      "Linear transformer core: true mains peaks, with a saturating core, are higher.",
       "No leakage inductance: true rectifier peaks are somewhat lower.",
       "Mains spikes and surges from outside are not included.",
       "Tolerances: each part by itself, then all that raise a stress together.",

@@ -327,12 +327,10 @@ std::vector<std::string> assumptions_of(const core::Rig& rig, const RampupOption
       fmt::format("The variac dial is set with the line at {:.3g} V rms; bands also cover the line "
                   "from {:.3g} to {:.3g} V at the same setting, and part tolerances.",
                   rig.mains().nominal.si(), rig.mains().low.si(), rig.mains().high.si()),
-      "Readings are steady: wait until they stop moving. DC is the mean a DC meter shows, AC is "
-      "true rms of what rides on it.",
-      "Bands add up the effect of every tolerance (found by running each) and are widened to the "
-      "worst corners of the highest node, which are run.",
-      "Constant-current loads draw fully above some tens of volts; real tubes draw less at low "
-      "B+, so low steps of the key stages err to the low side.",
+      "Readings are steady: wait until they stop moving.",
+      "DC is the mean a DC meter shows, AC the true rms of what rides on it.",
+      "Bands add up every tolerance, each run by itself; corners of the highest node are run.",
+      "Constant-current loads draw too much at low B+: low steps of the key stages read higher.",
       "Stop limits: common practice, no source; the prediction's own band where that is wider.",
   };
   if (options.stages.empty() || options.lamp) {

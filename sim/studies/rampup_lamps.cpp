@@ -54,7 +54,7 @@ std::vector<LampAdvice> try_lamps(Engine& engine, const core::Rig& rig, netlists
   situation.stage = stage;
   SteadyRunner good(engine, rig);
   const ReadingSheet plain = sheet_of(rig, good.run(situation));
-  const std::string shorted = rig.node_name(plain.nodes.at(highest_node(plain)));
+  const std::string& shorted = rig.node_name(plain.nodes.at(highest_node(plain)));
   SteadyRunner with_short(engine, rig);
   std::vector<LampAdvice> tried;
   for (const double watts : kLampWatts) {

@@ -69,8 +69,8 @@ std::function<std::string(int)> names_of(const core::Rig& rig) {
 
 }  // namespace
 
-RigRun::RigRun(const core::Rig& rig, BuiltDeck built, Waveforms waves)
-    : rig_(&rig), built_(std::move(built)), waves_(std::move(waves)) {
+RigRun::RigRun(BuiltDeck built, Waveforms waves)
+    : built_(std::move(built)), waves_(std::move(waves)) {
   if (!waves_.current_a.empty()) {
     std::size_t index = 0;
     for (const netlists::PartCurrent& current : built_.currents) {
@@ -167,8 +167,7 @@ SteadyRun SteadyRunner::run(const Situation& situation) {
     built.deck = deck_at(problem, point);
     Waveforms waves = engine_.run(built.deck, spec);
     last_ = Last{point, volts, std::move(shape)};
-    return SteadyRun{RigRun(rig_, std::move(built), std::move(waves)), point,
-                     std::move(warm.names)};
+    return SteadyRun{RigRun(std::move(built), std::move(waves)), point, std::move(warm.names)};
   } catch (const core::SimulationError& error) {
     last_.reset();
     throw with_part_names(error, names_of(rig_));
@@ -187,7 +186,7 @@ RigRun run_transient(Engine& engine, const core::Rig& rig, const Situation& situ
   spec.save_from_s = plan.save_from_s;
   try {
     Waveforms waves = engine.run(built.deck, spec);
-    return RigRun(rig, std::move(built), std::move(waves));
+    return RigRun(std::move(built), std::move(waves));
   } catch (const core::SimulationError& error) {
     throw with_part_names(error, names_of(rig));
   }

@@ -15,10 +15,10 @@
 
 namespace firstglow::sim {
 
-/// Waveforms of one run by the user's own nodes and parts. Refers to the rig it was run for.
+/// Waveforms of one run by the user's own nodes and parts (indices into the rig it was run for).
 class RigRun {
  public:
-  RigRun(const core::Rig& rig, netlists::BuiltDeck built, Waveforms waves);
+  RigRun(netlists::BuiltDeck built, Waveforms waves);
 
   [[nodiscard]] const netlists::BuiltDeck& built() const { return built_; }
   [[nodiscard]] const std::vector<double>& time_s() const { return waves_.time_s; }
@@ -41,7 +41,6 @@ class RigRun {
  private:
   [[nodiscard]] const std::vector<double>& deck_node_v(netlists::DeckNode node) const;
 
-  const core::Rig* rig_;
   netlists::BuiltDeck built_;
   Waveforms waves_;
   std::map<netlists::ElementIndex, std::size_t> wave_of_element_;

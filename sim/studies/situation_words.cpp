@@ -7,7 +7,7 @@
 namespace firstglow::sim {
 namespace {
 
-std::string with_corner(std::string words, const netlists::Situation& situation) {
+std::string with_corner(const std::string& words, const netlists::Situation& situation) {
   const std::string corner = corner_words(situation.corner);
   return corner.empty() ? words : words + ", " + corner;
 }

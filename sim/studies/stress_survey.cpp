@@ -138,6 +138,7 @@ class Surveyor {
   static Sensitivity sensitivity_of(const std::vector<std::string>& parts,
                                     const std::vector<Outcome>& outcomes) {
     std::vector<std::vector<double>> figures;
+    figures.reserve(outcomes.size());
     for (const Outcome& outcome : outcomes) {
       figures.push_back(figures_of(outcome, outcomes.front().stresses.size()));
     }
