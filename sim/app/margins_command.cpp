@@ -30,7 +30,7 @@ void add_margins_command(CLI::App& app, ChosenCommand& chosen) {
   add_study_options(*command, options->answer);
   command
       ->add_option("--angles", options->study.closing_angles,
-                   "closing angles tried over half a cycle, 4 to 72; default 12")
+                   "closing angles tried over a whole cycle, 4 to 72; default 12")
       ->check(CLI::Range(4, 72, "4-72"));
   command->callback([options, &chosen] {
     chosen = [options] {
