@@ -11,6 +11,7 @@ namespace {
 
 constexpr unsigned long kAnswersPerProcess = 50000;
 constexpr unsigned long kAnswersPerLook = 256;  // between two looks at the memory
+constexpr int kMostKills = 5;                         // repeats of one run as it was asked
 constexpr std::size_t kMostResidentBytes = std::size_t{300} << 20;
 
 bool well_formed(const Waveforms& waveforms, const RunJob& job) {
@@ -42,7 +43,7 @@ Waveforms WorkerEngine::run(const netlists::Deck& deck, const RunSpec& spec) {
   check_run_spec(deck, spec);
   RunJob job{deck, spec};
   Attempt latest = attempt(job);
-  if (latest.killed_from_outside) {
+  for (int again = 0; again < kMostKills && latest.killed_from_outside; ++again) {
     latest = attempt(job);
   }
   if (std::holds_alternative<RunFailure>(latest.outcome)) {

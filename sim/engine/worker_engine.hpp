@@ -10,8 +10,8 @@ namespace firstglow::sim {
 
 /// Attempts, in order, until one gives waveforms:
 ///  1. as asked;
-///  2. the same again, only when the process was killed from outside (the answer is then the
-///     same as without the kill);
+///  2. the same again, up to five times, only while the process is killed from outside (also
+///     before it greets); the answer is then the same as without the kills;
 ///  3. with Accuracy::fine (half the step again when fine was asked for).
 class WorkerEngine : public Engine {
  public:

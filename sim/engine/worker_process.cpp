@@ -27,6 +27,7 @@ using std::chrono::steady_clock;
 
 constexpr auto kStartTime = std::chrono::seconds(20);
 constexpr milliseconds kCancelLook{50};  // how often a wait looks for a cancel request
+constexpr int kReapLooks = 2000;         // of 1 ms each: on a busy machine a dying process takes time
 
 /// File actions of posix_spawn, released at the end.
 class SpawnFiles {
@@ -115,7 +116,7 @@ pid_t spawn(const std::string& program, int worker_socket) {
 
 }  // namespace
 
-void WorkerProcess::start() {
+std::optional<WorkerTrouble> WorkerProcess::start() {
   std::array<int, 2> ends{-1, -1};
   if (socketpair(AF_UNIX, SOCK_STREAM | SOCK_CLOEXEC, 0, ends.data()) != 0) {
     throw_cannot_start(program_, std::strerror(errno));  // NOLINT(concurrency-mt-unsafe)
@@ -132,7 +133,10 @@ void WorkerProcess::start() {
   fcntl(socket_, F_SETFL, O_NONBLOCK);
   answers_ = 0;
   Reply hello;
-  const auto trouble = receive_frame(steady_clock::now() + kStartTime, hello);
+  auto trouble = receive_frame(steady_clock::now() + kStartTime, hello);
+  if (trouble && trouble->kind == Kind::killed) {
+    return trouble;  // no fault of the program: the next start may live
+  }
   if (trouble || hello.kind != FrameKind::hello) {
     stop();
     throw_cannot_start(program_, trouble ? trouble->message
@@ -140,6 +144,7 @@ void WorkerProcess::start() {
                                      ? decode_failure(hello.payload).message
                                      : "it does not answer as a worker");
   }
+  return std::nullopt;
 }
 
 void WorkerProcess::stop() {
@@ -161,7 +166,9 @@ std::optional<WorkerTrouble> WorkerProcess::ask(const Bytes& question, Deadline 
     if (pid_ < 0) {
       // Starting counts for the pool, not for the job.
       const auto before = steady_clock::now();
-      start();
+      if (auto trouble = start()) {
+        return trouble;
+      }
       deadline += steady_clock::now() - before;
     }
     auto trouble = send(question, deadline);
@@ -249,7 +256,7 @@ WorkerTrouble WorkerProcess::reap() {
   // The stream ended; a process that is still there would have no use.
   int status = 0;
   pid_t ended = 0;
-  for (int look = 0; look < 100 && ended == 0; ++look) {
+  for (int look = 0; look < kReapLooks && ended == 0; ++look) {
     ended = waitpid(pid_, &status, WNOHANG);
     if (ended == 0) {
       poll(nullptr, 0, 1);

@@ -56,7 +56,9 @@ class WorkerProcess {
   [[nodiscard]] std::size_t resident_bytes() const;
 
  private:
-  void start();
+  /// Trouble only when the new process was killed from outside before it greeted.
+  /// @throws core::SimulationError when the program cannot be started, Cancelled
+  [[nodiscard]] std::optional<WorkerTrouble> start();
   [[nodiscard]] std::optional<WorkerTrouble> send(const Bytes& bytes, Deadline deadline);
   [[nodiscard]] std::optional<WorkerTrouble> receive(std::span<std::byte> to, Deadline deadline);
   [[nodiscard]] std::optional<WorkerTrouble> receive_frame(Deadline deadline, Reply& reply);
