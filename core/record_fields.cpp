@@ -2,38 +2,12 @@
 
 #include <utility>
 
+#include "core/kind_fields.hpp"
+
 namespace firstglow::core {
 namespace {
 
-using Fields = std::vector<FieldSpec>;
 using enum Dimension;
-
-FieldSpec needed(std::string_view key, Dimension dimension, std::string_view help,
-                 bool zero_allowed = false) {
-  return {key, FieldForm::quantity, true, help, dimension, zero_allowed, {}};
-}
-
-FieldSpec optional(std::string_view key, Dimension dimension, std::string_view help,
-                   bool zero_allowed = false) {
-  return {key, FieldForm::quantity, false, help, dimension, zero_allowed, {}};
-}
-
-FieldSpec choice(std::string_view key, std::vector<std::string> choices, std::string_view help) {
-  return {key, FieldForm::choice, false, help, none, false, std::move(choices)};
-}
-
-FieldSpec drawn_when() {
-  return choice("when", {"always", "tubes_in", "key_up", "key_down"},
-                "when it draws; `always` means with all tubes out too; default `tubes_in`");
-}
-
-/// `value`, `measured` and `tolerance`.
-Fields value_fields(Dimension dimension, std::string_view tolerance_help) {
-  return {optional("value", dimension, "as marked on the part"),
-          optional("measured", dimension,
-                   "as read with a meter; used instead of the marked value, with a band of 2 %"),
-          {"tolerance", FieldForm::tolerance, false, tolerance_help, none, false, {}}};
-}
 
 Fields capacitor_fields(std::string_view tolerance_help, std::string_view esr_help) {
   Fields fields = value_fields(farads, tolerance_help);
@@ -46,29 +20,6 @@ Fields capacitor_fields(std::string_view tolerance_help, std::string_view esr_he
   return fields;
 }
 
-KindSpec make_kind(std::string_view key, std::string_view help, NodesForm nodes_form,
-                   std::vector<std::string> terminals, Fields own) {
-  Fields fields{{"kind", FieldForm::kind, true, "what the part is", none, false, {}}};
-  if (nodes_form != NodesForm::none) {
-    fields.push_back(
-        {"nodes", FieldForm::nodes, true, "where its ends are connected", none, false, {}});
-  }
-  const bool has_value = find_field(own, "measured") != nullptr;
-  for (FieldSpec& field : own) {
-    fields.push_back(std::move(field));
-  }
-  if (find_field(fields, "type") == nullptr) {
-    fields.push_back(
-        {"type", FieldForm::line, false, "type or maker's number; only printed", none, false, {}});
-  }
-  fields.push_back(
-      {"note", FieldForm::note, false, "condition or remark; only printed", none, false, {}});
-  return {key, help, nodes_form, std::move(terminals), has_value, std::move(fields)};
-}
-
-const std::vector<std::string> kTwoEnds{"one end", "other end"};
-const std::vector<std::string> kPolarised{"plus", "minus"};
-
 void add_mains_side(std::vector<KindSpec>& kinds) {
   kinds.push_back(make_kind(
       "mains_inlet", "the mains socket the rig is plugged into; exactly one", NodesForm::named,
@@ -80,7 +31,7 @@ void add_mains_side(std::vector<KindSpec>& kinds) {
        optional("source_resistance", ohms, "of the house wiring, both conductors; default 0.1 ohm",
                 true)}));
   kinds.push_back(
-      make_kind("fuse", "a fuse in the mains or a supply lead", NodesForm::list, kTwoEnds,
+      make_kind("fuse", "a fuse in the mains or a supply lead", NodesForm::list, two_ends(),
                 {needed("rating", amps, "marked amps"),
                  choice("speed", {"fast", "slow"}, "fast (F, quick acting) or slow (T, time lag)"),
                  optional("volts", volts, "marked AC volts, rms"),
@@ -88,7 +39,7 @@ void add_mains_side(std::vector<KindSpec>& kinds) {
                  optional("cold_resistance", ohms,
                           "measured cold; default: a drop of 50 mV at the marked amps", true)}));
   kinds.push_back(make_kind("series_lamp", "a tungsten test lamp in series with the mains",
-                            NodesForm::list, kTwoEnds,
+                            NodesForm::list, two_ends(),
                             {needed("rated_volts", volts, "marked volts, rms"),
                              needed("rated_watts", watts, "marked watts")}));
   kinds.push_back(make_kind(
@@ -150,35 +101,35 @@ void add_filter_parts(std::vector<KindSpec>& kinds) {
   resistor.push_back(
       optional("working_volts", volts, "largest continuous DC or peak volts of the style"));
   kinds.push_back(
-      make_kind("resistor", "a fixed resistor", NodesForm::list, kTwoEnds, std::move(resistor)));
-  kinds.push_back(
-      make_kind("electrolytic", "a polarised electrolytic capacitor", NodesForm::named, kPolarised,
-                capacitor_fields("default -20/+50 %", "default from tan d = 0.15 at 120 Hz")));
+      make_kind("resistor", "a fixed resistor", NodesForm::list, two_ends(), std::move(resistor)));
   kinds.push_back(make_kind(
-      "film_capacitor", "a film, mica or ceramic capacitor", NodesForm::either, kPolarised,
+      "electrolytic", "a polarised electrolytic capacitor", NodesForm::named, polarised_ends(),
+      capacitor_fields("default -20/+50 %", "default from tan d = 0.15 at 120 Hz")));
+  kinds.push_back(make_kind(
+      "film_capacitor", "a film, mica or ceramic capacitor", NodesForm::either, polarised_ends(),
       capacitor_fields("default 20 %", "default from tan d = 0.001 at 1 kHz")));
-  kinds.push_back(
-      make_kind("oil_capacitor", "a paper or paper-in-oil capacitor", NodesForm::either, kPolarised,
-                capacitor_fields("default 20 %", "default from tan d = 0.005 at 120 Hz")));
+  kinds.push_back(make_kind(
+      "oil_capacitor", "a paper or paper-in-oil capacitor", NodesForm::either, polarised_ends(),
+      capacitor_fields("default 20 %", "default from tan d = 0.005 at 120 Hz")));
   Fields choke = value_fields(henries, "default 20 %");
   choke.push_back(needed("dc_resistance", ohms, "winding resistance, measured cold"));
   choke.push_back(optional("rated_current", amps, "marked DC amps"));
   choke.push_back(optional("insulation_volts", volts, "winding to core test volts"));
   kinds.push_back(
-      make_kind("choke", "a filter choke", NodesForm::list, kTwoEnds, std::move(choke)));
+      make_kind("choke", "a filter choke", NodesForm::list, two_ends(), std::move(choke)));
 }
 
 void add_loads(std::vector<KindSpec>& kinds) {
   Fields resistive = value_fields(ohms, "default 20 %");
   resistive.push_back(drawn_when());
   kinds.push_back(make_kind("resistive_load", "what draws like a resistor, e.g. a screen grid",
-                            NodesForm::named, kPolarised, std::move(resistive)));
+                            NodesForm::named, polarised_ends(), std::move(resistive)));
   Fields current = value_fields(amps, "default 20 %");
   current.push_back(drawn_when());
   kinds.push_back(make_kind("current_load", "what draws a constant current, e.g. tube plates",
-                            NodesForm::named, kPolarised, std::move(current)));
+                            NodesForm::named, polarised_ends(), std::move(current)));
   kinds.push_back(make_kind("heater", "tube heaters on one winding, lumped", NodesForm::list,
-                            kTwoEnds,
+                            two_ends(),
                             {needed("rated_volts", volts, "rated heater volts, rms"),
                              needed("hot", ohms, "resistance at rated volts"),
                              needed("cold", ohms, "resistance at room temperature")}));

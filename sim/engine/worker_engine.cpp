@@ -11,7 +11,7 @@ namespace {
 
 constexpr unsigned long kAnswersPerProcess = 50000;
 constexpr unsigned long kAnswersPerLook = 256;  // between two looks at the memory
-constexpr int kMostKills = 5;                         // repeats of one run as it was asked
+constexpr int kMostKills = 5;                   // repeats of one run as it was asked
 constexpr std::size_t kMostResidentBytes = std::size_t{300} << 20;
 
 bool well_formed(const Waveforms& waveforms, const RunJob& job) {
@@ -46,7 +46,8 @@ Waveforms WorkerEngine::run(const netlists::Deck& deck, const RunSpec& spec) {
   for (int again = 0; again < kMostKills && latest.killed_from_outside; ++again) {
     latest = attempt(job);
   }
-  if (std::holds_alternative<RunFailure>(latest.outcome)) {
+  // Kills never lead to the finer run: they must not change a figure.
+  if (std::holds_alternative<RunFailure>(latest.outcome) && !latest.killed_from_outside) {
     if (job.spec.accuracy == Accuracy::fine) {
       job.spec.max_step_s *= 0.5;
     }

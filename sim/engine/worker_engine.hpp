@@ -12,7 +12,7 @@ namespace firstglow::sim {
 ///  1. as asked;
 ///  2. the same again, up to five times, only while the process is killed from outside (also
 ///     before it greets); the answer is then the same as without the kills;
-///  3. with Accuracy::fine (half the step again when fine was asked for).
+///  3. after any other trouble, with Accuracy::fine (half the step again when fine was asked for).
 class WorkerEngine : public Engine {
  public:
   explicit WorkerEngine(std::string program) : process_(std::move(program)) {}

@@ -27,7 +27,7 @@ using std::chrono::steady_clock;
 
 constexpr auto kStartTime = std::chrono::seconds(20);
 constexpr milliseconds kCancelLook{50};  // how often a wait looks for a cancel request
-constexpr int kReapLooks = 2000;         // of 1 ms each: on a busy machine a dying process takes time
+constexpr int kReapLooks = 2000;  // of 1 ms each: on a busy machine a dying process takes time
 
 /// File actions of posix_spawn, released at the end.
 class SpawnFiles {
