@@ -4,7 +4,6 @@
 #include "core/rig_reader.hpp"
 #include "core/stock_list.hpp"
 #include "sim/app/answer.hpp"
-#include "sim/app/terminal.hpp"
 #include "sim/app/usage_error.hpp"
 #include "sim/report/drawer_report.hpp"
 
@@ -37,12 +36,12 @@ Answer run(const DrawerCommand& command, const core::Rig& rig) {
     core::fit_stock_part(changed, command.part, part, command.answer.rig_file);
     return core::read_rig_record(changed, command.answer.rig_file);
   };
-  ProgressLine progress;
-  study.progress = progress.callback();
-  WorkerPool pool(pool_options(command.answer));
-  const DrawerResult result = drawer(rig, command.part, stock, study, pool);
-  return answer_of<DrawerResult>(command.answer, rig, result,
-                                 {drawer_verdict, drawer_text, drawer_json, drawer_csv});
+  return answer_study<DrawerOptions, DrawerResult>(
+      command.answer, rig, study,
+      [&](const DrawerOptions& options, WorkerPool& pool) {
+        return drawer(rig, command.part, stock, options, pool);
+      },
+      {drawer_verdict, drawer_text, drawer_json, drawer_csv});
 }
 
 }  // namespace
@@ -55,16 +54,8 @@ void add_drawer_command(CLI::App& app, ChosenCommand& chosen) {
   command->add_option("STOCK", options->stock_file, "stock list, CSV (docs/stock.md)")->required();
   command->add_option("--hole", options->hole,
                       "room left by the old part, diameter x length or three edges, e.g. 35x50mm");
-  command
-      ->add_option("--angles", options->angles,
-                   "closing angles for the margins, 4 to 72; default 4")
-      ->check(CLI::Range(4, 72, "4-72"));
-  command->callback([options, &chosen] {
-    chosen = [options] {
-      return deliver(options->answer,
-                     [&options](const core::Rig& rig) { return run(*options, rig); });
-    };
-  });
+  add_angles_option(*command, options->angles);
+  choose_answer(*command, chosen, options, run);
 }
 
 }  // namespace firstglow::sim

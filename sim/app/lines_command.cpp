@@ -2,7 +2,6 @@
 
 #include "sim/app/answer.hpp"
 #include "sim/app/command_values.hpp"
-#include "sim/app/terminal.hpp"
 #include "sim/report/lines_report.hpp"
 
 namespace firstglow::sim {
@@ -16,12 +15,10 @@ struct LinesCommand {
 Answer run(const LinesCommand& command, const core::Rig& rig) {
   LinesOptions study;
   study.line_vrms = option_variac_steps("--volts", command.volts);
-  ProgressLine progress;
-  study.progress = progress.callback();
-  WorkerPool pool(pool_options(command.answer));
-  const LinesResult result = lines(rig, study, pool);
-  return answer_of<LinesResult>(command.answer, rig, result,
-                                {lines_verdict, lines_text, lines_json, lines_csv});
+  return answer_study<LinesOptions, LinesResult>(
+      command.answer, rig, study,
+      [&rig](const LinesOptions& options, WorkerPool& pool) { return lines(rig, options, pool); },
+      {lines_verdict, lines_text, lines_json, lines_csv});
 }
 
 }  // namespace
@@ -35,12 +32,7 @@ void add_lines_command(CLI::App& app, ChosenCommand& chosen) {
       ->add_option("--volts", options->volts,
                    "line volts, rms, e.g. 110,125; default: the usual ones around the rig's own")
       ->delimiter(',');
-  command->callback([options, &chosen] {
-    chosen = [options] {
-      return deliver(options->answer,
-                     [&options](const core::Rig& rig) { return run(*options, rig); });
-    };
-  });
+  choose_answer(*command, chosen, options, run);
 }
 
 }  // namespace firstglow::sim

@@ -3,7 +3,6 @@
 #include "core/record_change.hpp"
 #include "core/rig_reader.hpp"
 #include "sim/app/answer.hpp"
-#include "sim/app/terminal.hpp"
 #include "sim/app/usage_error.hpp"
 #include "sim/report/swap_report.hpp"
 
@@ -57,13 +56,15 @@ Answer run(const SwapCommand& command, const core::Rig& before) {
       return core::read_rig_record(record, file);
     };
   }
-  ProgressLine progress;
-  study.progress = progress.callback();
-  WorkerPool pool(pool_options(command.answer));
-  SwapResult result = swap(before, after, study, pool);
-  result.assumptions.insert(result.assumptions.begin(), changed.notes.begin(), changed.notes.end());
-  return answer_of<SwapResult>(command.answer, before, result,
-                               {swap_verdict, swap_text, swap_json, swap_csv});
+  return answer_study<SwapOptions, SwapResult>(
+      command.answer, before, study,
+      [&](const SwapOptions& options, WorkerPool& pool) {
+        SwapResult result = swap(before, after, options, pool);
+        result.assumptions.insert(result.assumptions.begin(), changed.notes.begin(),
+                                  changed.notes.end());
+        return result;
+      },
+      {swap_verdict, swap_text, swap_json, swap_csv});
 }
 
 }  // namespace
@@ -76,16 +77,8 @@ void add_swap_command(CLI::App& app, ChosenCommand& chosen) {
       ->add_option("CHANGE", options->changes,
                    "PART=TYPE, PART=NxTYPE, PART+PART=TYPE or PART.KEY=VALUE; several may follow")
       ->required();
-  command
-      ->add_option("--angles", options->angles,
-                   "closing angles for the margins, 4 to 72; default 8")
-      ->check(CLI::Range(4, 72, "4-72"));
-  command->callback([options, &chosen] {
-    chosen = [options] {
-      return deliver(options->answer,
-                     [&options](const core::Rig& rig) { return run(*options, rig); });
-    };
-  });
+  add_angles_option(*command, options->angles);
+  choose_answer(*command, chosen, options, run);
 }
 
 }  // namespace firstglow::sim
