@@ -6,6 +6,7 @@
 #include "sim/report/findings_text.hpp"
 #include "sim/report/lamp_table.hpp"
 #include "sim/report/numbers.hpp"
+#include "sim/report/rampup_gates.hpp"
 #include "sim/report/rampup_report.hpp"
 #include "sim/report/rampup_tables.hpp"
 
@@ -41,6 +42,7 @@ void add_pass(Page& page, const RampPass& pass, std::size_t sheet, std::size_t s
   page.heading(fmt::format("SHEET {} of {}: {}, {}", sheet, sheets,
                            netlists::stage_words(pass.stage),
                            pass.with_lamp ? "LAMP IN SERIES" : "no lamp"));
+  add_gates(page, pass);
   add_stop_tables(page, pass);
   page.blank().text("Mains side (true rms meter)");
   add_mains_table(page, pass);

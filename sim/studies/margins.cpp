@@ -6,6 +6,7 @@
 #include "sim/studies/situation_words.hpp"
 #include "sim/studies/stress_limits.hpp"
 #include "sim/studies/stress_survey.hpp"
+#include "sim/studies/tube_rules.hpp"
 
 namespace firstglow::sim {
 namespace {
@@ -73,6 +74,9 @@ MarginsResult margins(const core::Rig& rig, const MarginsOptions& options, Worke
     if (auto finding = judge(rig, key, worst)) {
       result.findings.push_back(std::move(*finding));
     }
+  }
+  for (core::Finding& finding : tube_rule_findings(rig)) {
+    result.findings.push_back(std::move(finding));
   }
   for (const std::string& failure : survey.failures) {
     result.findings.push_back(failed_run(failure));
