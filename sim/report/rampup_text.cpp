@@ -46,12 +46,7 @@ void add_pass(Page& page, const RampPass& pass, std::size_t sheet, std::size_t s
   add_stop_tables(page, pass);
   page.blank().text("Mains side (true rms meter)");
   add_mains_table(page, pass);
-  for (const RampStep& step : pass.steps) {
-    if (!step.failure.empty()) {
-      page.item("?", fmt::format("{} V: NO PREDICTION, do not go there: {}",
-                                 plain(step.variac_vrms), step.failure));
-    }
-  }
+  add_step_warnings(page, pass);
   add_node_tables(page, pass);
   add_midpoint_tables(page, pass);
   add_heat_table(page, pass);

@@ -143,8 +143,8 @@ class PassMaker {
                         "nominal is with it conducting",
                         state.part, state.heater_vrms, 100.0 * state.share));
       } else if (state.conduction == Conduction::none) {
-        step.remarks.push_back(fmt::format("{} does not conduct yet: heater {:.3g} V rms",
-                                           state.part, state.heater_vrms));
+        step.remarks.push_back(fmt::format(
+            "{} does not conduct yet, its heater has at most half of its volts", state.part));
       }
     }
     if (!situation.cold_rectifiers.empty()) {

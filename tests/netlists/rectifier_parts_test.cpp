@@ -4,6 +4,7 @@
 
 #include "netlists/deck_builder.hpp"
 #include "netlists/rectifier_model.hpp"
+#include "netlists/tungsten.hpp"
 #include "tests/netlists/bench.hpp"
 #include "tests/netlists/rig_maker.hpp"
 #include "tests/netlists/small_supply.hpp"

@@ -11,6 +11,7 @@
 #include "sim/studies/rampup_tubes.hpp"
 #include "sim/studies/stress_limits.hpp"
 #include "sim/studies/stress_survey.hpp"
+#include "sim/studies/string_sharing.hpp"
 
 namespace firstglow::sim {
 namespace {
@@ -177,6 +178,35 @@ TEST(TubeRules, ACapacitorAtTheOtherFilamentEndCounts) {
   std::string record = tube_record("100 uF", "8 ohm");
   record.replace(record.find("nodes: [FB, CHASSIS], value: 100"), 20, "nodes: [FA, CHASSIS]");
   EXPECT_EQ(static_verdict(record, "rectifier-input-capacitor"), Verdict::unsafe);
+}
+
+core::SiliconDiode string_of(int n) {
+  core::SiliconDiode diode;
+  diode.in_series = n;
+  diode.piv = core::Volts(1000.0);
+  return diode;
+}
+
+// By hand: 3 diodes with 470 k +/- 10 % at 1800 V, 50 uA of leakage: (1800 + 2 x 21.15) V over
+// (517 + 2 x 423) k is 1.3516 mA; over 517 k that is 698.8 V, 1.1647 times the even 600 V.
+TEST(StringSharing, WorstDiodeHasTheHighestEqualiserAndNoLeakage) {
+  core::SiliconDiode diode = string_of(3);
+  diode.equaliser = core::Ohms(470e3);
+  EXPECT_NEAR(worst_share(diode, 1800.0).value(), 1.1647, 1e-4);
+  // smaller equalisers swamp the leakage: by hand (1 + 0.1) / (1 + 0.1 - 2/3 x 0.2) less than
+  diode.equaliser = core::Ohms(10e3);
+  EXPECT_NEAR(worst_share(diode, 1800.0).value(), 3.0 * 1.1 / 2.9, 2e-3);
+  // huge ones leave it to the leakage, and no diode gets more than all
+  diode.equaliser = core::Ohms(1e9);
+  EXPECT_DOUBLE_EQ(worst_share(diode, 1800.0).value(), 3.0);
+}
+
+TEST(StringSharing, AvalancheTypesAndSingleDiodesShareEvenly) {
+  core::SiliconDiode diode = string_of(3);
+  EXPECT_FALSE(worst_share(diode, 1800.0));
+  diode.avalanche = true;
+  EXPECT_DOUBLE_EQ(worst_share(diode, 1800.0).value(), 1.0);
+  EXPECT_DOUBLE_EQ(worst_share(string_of(1), 1800.0).value(), 1.0);
 }
 
 TEST(HeaterState, HalfIsColdFourFifthsAreHot) {
