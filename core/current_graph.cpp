@@ -64,6 +64,18 @@ struct EdgesOf {
   std::vector<CurrentEdge> operator()(const Heater& p) const {
     return {edge(p.a, p.b, EdgeRole::drain)};
   }
+  std::vector<CurrentEdge> operator()(const VacuumRectifier& p) const {
+    return {edge(p.plate_1, p.cathode, EdgeRole::diode),
+            edge(p.plate_2, p.cathode, EdgeRole::diode),
+            edge(p.heater.a, p.heater.b, EdgeRole::drain)};
+  }
+  std::vector<CurrentEdge> operator()(const GasRectifier& p) const {
+    return {edge(p.plate, p.cathode, EdgeRole::diode),
+            edge(p.heater.a, p.heater.b, EdgeRole::drain)};
+  }
+  std::vector<CurrentEdge> operator()(const SeleniumRectifier& p) const {
+    return {edge(p.anode, p.cathode, EdgeRole::diode)};
+  }
 };
 
 }  // namespace

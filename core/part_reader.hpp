@@ -56,5 +56,8 @@ struct PartContext {
 [[nodiscard]] Variac build_variac(PartContext& context);
 [[nodiscard]] PowerTransformer build_transformer(PartContext& context);
 [[nodiscard]] SiliconDiode build_silicon_diode(PartContext& context, const std::string& type);
+[[nodiscard]] VacuumRectifier build_vacuum_rectifier(PartContext& context, const std::string& type);
+[[nodiscard]] GasRectifier build_gas_rectifier(PartContext& context, const std::string& type);
+[[nodiscard]] SeleniumRectifier build_selenium_rectifier(PartContext& context);
 
 }  // namespace firstglow::core

@@ -70,27 +70,40 @@ void add_iron_and_rectifiers(std::vector<KindSpec>& kinds) {
                 "primary amps, rms, all secondaries open; default: 10 % of the rated VA"),
        optional("no_load_watts", watts,
                 "primary watts, all secondaries open; default: 3 % of the rated VA")}));
-  kinds.push_back(
-      make_kind("silicon_diode", "a silicon rectifier diode, or a string of like ones",
-                NodesForm::named, {"anode", "cathode"},
-                {{"type",
-                  FieldForm::line,
-                  false,
-                  "a type of the part library, which fills the ratings not written here",
-                  none,
-                  false,
-                  {}},
-                 {"in_series",
-                  FieldForm::count,
-                  false,
-                  "number of like diodes in series; default 1",
-                  none,
-                  false,
-                  {}},
-                 optional("piv", volts, "repetitive peak inverse volts (VRRM) of one diode"),
-                 optional("average_current", amps, "average forward amps (IF(AV))"),
-                 optional("repetitive_peak", amps, "repetitive peak forward amps (IFRM)"),
-                 optional("surge_current", amps, "one half cycle surge amps (IFSM)")}));
+  kinds.push_back(make_kind(
+      "silicon_diode", "a silicon rectifier diode, or a string of like ones", NodesForm::named,
+      {"anode", "cathode"},
+      {{"type",
+        FieldForm::line,
+        false,
+        "a type of the part library, which fills the ratings not written here",
+        none,
+        false,
+        {}},
+       {"in_series",
+        FieldForm::count,
+        false,
+        "number of like diodes in series; default 1",
+        none,
+        false,
+        {}},
+       optional("piv", volts, "repetitive peak inverse volts (VRRM) of one diode"),
+       optional("average_current", amps, "average forward amps (IF(AV))"),
+       optional("repetitive_peak", amps, "repetitive peak forward amps (IFRM)"),
+       optional("surge_current", amps, "one half cycle surge amps (IFSM)"),
+       optional("equaliser", ohms, "resistor across each diode of a string"),
+       {"equaliser_tolerance",
+        FieldForm::tolerance,
+        false,
+        "of those resistors; default 10 %",
+        none,
+        false,
+        {}},
+       optional("snubber", farads, "capacitor across each diode"),
+       optional("reverse_leakage", amps, "largest reverse amps of one diode, hot; default 50 uA"),
+       choice("avalanche", {"no", "yes"},
+              "yes: a controlled-avalanche type, which shares volts without "
+              "equalisers; default no")}));
 }
 
 void add_filter_parts(std::vector<KindSpec>& kinds) {
@@ -144,6 +157,7 @@ const std::vector<KindSpec>& kind_specs() {
     add_iron_and_rectifiers(kinds);
     add_filter_parts(kinds);
     add_loads(kinds);
+    add_rectifier_kinds(kinds);
     return kinds;
   }();
   return kKinds;

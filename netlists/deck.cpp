@@ -68,6 +68,10 @@ class ElementChecker {
     FIRSTGLOW_REQUIRE(std::isfinite(e.junction_f) && e.junction_f >= 0.0,
                       "a diode has a finite junction capacitance, 0 or more");
   }
+  void operator()(const VacuumDiodeElement& e) const {
+    pair(e.anode, e.cathode);
+    require_positive(e.perveance, "a vacuum diode has a perveance above 0");
+  }
   void operator()(const VoltageFollowerElement& e) const {
     pair(e.a, e.b);
     node(e.control);

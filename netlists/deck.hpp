@@ -42,6 +42,11 @@ struct DiodeElement {
   DeckNode anode, cathode;
   double saturation_a, emission, series_ohm, junction_f;
 };
+/// Space-charge law: perveance * max(v, 0)^1.5 from anode to cathode [A / V^1.5].
+struct VacuumDiodeElement {
+  DeckNode anode, cathode;
+  double perveance;  ///< > 0
+};
 /// v(a) - v(b) = gain * v(control)   (control node against chassis)
 struct VoltageFollowerElement {
   DeckNode a, b;
@@ -70,7 +75,7 @@ struct ThermalResistorElement {
 using ElementData =
     std::variant<ResistorElement, CapacitorElement, InductorElement, SineSourceElement,
                  DcSourceElement, DiodeElement, VoltageFollowerElement, CurrentMirrorElement,
-                 CurrentSinkElement, ThermalResistorElement>;
+                 CurrentSinkElement, ThermalResistorElement, VacuumDiodeElement>;
 
 struct Element {
   int part = -1;  ///< index into Rig::parts, -1 for helpers that belong to no part

@@ -31,6 +31,9 @@ void check_situation(const core::Rig& rig, const Situation& situation) {
   for (const std::string& designator : situation.lifted) {
     require_known(rig, designator, "lifted");
   }
+  for (const std::string& designator : situation.cold_rectifiers) {
+    require_known(rig, designator, "cold_rectifiers");
+  }
   for (const auto& [designator, ohm] : situation.held_ohm) {
     if (designator != "lamp") {
       require_known(rig, designator, "held_ohm");
@@ -77,7 +80,8 @@ class FloatingParts {
   [[nodiscard]] bool floats(const core::Part& part) const {
     const bool stays = std::holds_alternative<core::MainsInlet>(part.data) ||
                        std::holds_alternative<core::PowerTransformer>(part.data) ||
-                       std::holds_alternative<core::Variac>(part.data);
+                       std::holds_alternative<core::Variac>(part.data) ||
+                       core::rectifier_heater(part) != nullptr;
     if (stays) {
       return false;
     }

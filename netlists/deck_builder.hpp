@@ -16,12 +16,16 @@ inline constexpr double kTieOhm = 1e9;
 inline constexpr double kMeterOhm = 10e6;
 
 /// The deck element that carries a part's own current. `section` counts winding sections of a
-/// transformer from 0: first the primary's, then each secondary's in order; 0 for other parts.
+/// transformer from 0: first the primary's, then each secondary's in order; the plates and the
+/// heater of a rectifier tube (a plate that does not conduct has none); 0 for other parts.
 struct PartCurrent {
   int part = -1;
   int section = 0;
   ElementIndex element = -1;  ///< current a -> b (plus -> minus, anode -> cathode) of the part
 };
+
+/// Section of a rectifier tube's heater; its plates are sections 0 and 1.
+inline constexpr int kRectifierHeaterSection = 2;
 
 struct BuiltDeck {
   Deck deck;

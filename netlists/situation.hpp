@@ -44,6 +44,8 @@ struct Situation {
   /// Tolerance corner: designator -> -1 (low) .. +1 (high); absent means nominal.
   std::map<std::string, double> corner;
   std::set<std::string> lifted;  ///< designators taken out of circuit (open)
+  /// Rectifier tubes whose plates let nothing through yet; all others conduct fully.
+  std::set<std::string> cold_rectifiers;
   ThermalMode thermal = ThermalMode::held;
   /// A fault: ohms put from a node (by the user's name) to the chassis.
   std::map<std::string, double> shunts;

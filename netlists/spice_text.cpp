@@ -31,6 +31,7 @@ struct Letter {
   char operator()(const CurrentMirrorElement&) const { return 'f'; }
   char operator()(const CurrentSinkElement&) const { return 'b'; }
   char operator()(const ThermalResistorElement&) const { return 'b'; }
+  char operator()(const VacuumDiodeElement&) const { return 'b'; }
 };
 
 /// Voltage between two nodes as an expression of a B source.
@@ -81,6 +82,11 @@ class ElementWriter {
     two_pole('b', e.a, e.b,
              fmt::format("i={}*{}/sqrt({}*{}+{})", spice_number(e.amps), v, v, v,
                          spice_number(e.knee_v * e.knee_v)));
+  }
+  void operator()(const VacuumDiodeElement& e) const {
+    two_pole('b', e.anode, e.cathode,
+             fmt::format("i={}*pow(max({},0),1.5)", spice_number(e.perveance),
+                         volts_between(e.anode, e.cathode)));
   }
   // The series resistance stands outside the model: its current obeys Kirchhoff's law to the
   // last digit, where the solver's own diode current is up to 0.3 % off at steep points.

@@ -14,7 +14,7 @@ namespace firstglow::netlists {
 /// Some kinds always come at the same stage ("anchors"):
 ///   transformer  inlet, variac, series lamp, transformers, and capacitors, bleeders and
 ///                equalisers that lie on the mains side
-///   rectifier    diodes, and equalisers directly across one
+///   rectifier    rectifiers of every kind with their heaters, and equalisers directly across one
 ///   filter       chokes, bleeders, equalisers, electrolytics, other capacitors of 0.25 uF or more
 ///   tubes_out    smaller capacitors (bypasses), loads drawn `always`, everything not named here
 ///   heaters      heaters

@@ -75,5 +75,8 @@ void build(Assembly& assembly, const core::Choke& choke);
 void build(Assembly& assembly, const core::ResistiveLoad& load);
 void build(Assembly& assembly, const core::CurrentLoad& load);
 void build(Assembly& assembly, const core::Heater& heater);
+void build(Assembly& assembly, const core::VacuumRectifier& tube);
+void build(Assembly& assembly, const core::GasRectifier& tube);
+void build(Assembly& assembly, const core::SeleniumRectifier& stack);
 
 }  // namespace firstglow::netlists

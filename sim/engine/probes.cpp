@@ -29,6 +29,7 @@ struct CurrentVectors {
   static Names ends(DeckNode a, DeckNode b) { return {spice_node(a), spice_node(b)}; }
   Names operator()(const netlists::ResistorElement& e) const { return ends(e.a, e.b); }
   Names operator()(const netlists::CurrentSinkElement& e) const { return ends(e.a, e.b); }
+  Names operator()(const netlists::VacuumDiodeElement& e) const { return ends(e.anode, e.cathode); }
   Names operator()(const netlists::CapacitorElement& /*e*/) const {
     return {"@" + spice_element(deck, index) + "[i]"};
   }
@@ -75,6 +76,13 @@ struct CurrentReader {
     return scaled(
         probes.difference(columns, spice_inner_node(probes.deck_, index), spice_node(e.cathode)),
         1.0 / e.series_ohm);
+  }
+  Column operator()(const netlists::VacuumDiodeElement& e) const {
+    Column amps = volts(e.anode, e.cathode);
+    for (double& value : amps) {
+      value = e.perveance * std::pow(std::max(value, 0.0), 1.5);
+    }
+    return amps;
   }
   Column operator()(const netlists::CurrentMirrorElement& e) const {
     return scaled(probes.column(columns, branch(probes.deck_, e.sense)), e.gain);

@@ -55,6 +55,10 @@ struct Fields {
     f(e.a), f(e.b), f(e.cold_ohm), f(e.exponent), f(e.hot_k), f(e.hot_w), f(e.heat_j_per_k);
     f(e.start_k);
   }
+  template <class F>
+  static void of(netlists::VacuumDiodeElement& e, F&& f) {
+    f(e.anode), f(e.cathode), f(e.perveance);
+  }
 };
 
 /// The element kind with this index in ElementData, all fields zero.

@@ -15,6 +15,9 @@ struct EndNodes {
   std::vector<DeckNode> operator()(const netlists::DiodeElement& e) const {
     return {e.anode, e.cathode};
   }
+  std::vector<DeckNode> operator()(const netlists::VacuumDiodeElement& e) const {
+    return {e.anode, e.cathode};
+  }
   std::vector<DeckNode> operator()(const netlists::CurrentMirrorElement& e) const {
     return {e.into};
   }

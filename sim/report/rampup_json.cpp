@@ -54,7 +54,9 @@ Json lamp_json(const std::optional<LampReading>& lamp) {
 
 /// A failed step has its dial setting and the reason, and no reading at all.
 Json step_json(const RampStep& step) {
-  Json json{{"variac_v_rms", json_number(step.variac_vrms)}, {"failure", json_text(step.failure)}};
+  Json json{{"variac_v_rms", json_number(step.variac_vrms)},
+            {"failure", json_text(step.failure)},
+            {"remarks", step.remarks}};
   if (!step.failure.empty()) {
     return json;
   }
@@ -71,6 +73,7 @@ Json step_json(const RampStep& step) {
 Json pass_json(const RampPass& pass) {
   return {{"stage", netlists::stage_key(pass.stage)},
           {"with_lamp", pass.with_lamp},
+          {"gates", pass.gates},
           {"steps", array_of(pass.steps, step_json)}};
 }
 

@@ -6,6 +6,7 @@
 #include "sim/report/findings_text.hpp"
 #include "sim/report/lamp_table.hpp"
 #include "sim/report/numbers.hpp"
+#include "sim/report/rampup_gates.hpp"
 #include "sim/report/rampup_report.hpp"
 #include "sim/report/rampup_tables.hpp"
 
@@ -41,15 +42,11 @@ void add_pass(Page& page, const RampPass& pass, std::size_t sheet, std::size_t s
   page.heading(fmt::format("SHEET {} of {}: {}, {}", sheet, sheets,
                            netlists::stage_words(pass.stage),
                            pass.with_lamp ? "LAMP IN SERIES" : "no lamp"));
+  add_gates(page, pass);
   add_stop_tables(page, pass);
   page.blank().text("Mains side (true rms meter)");
   add_mains_table(page, pass);
-  for (const RampStep& step : pass.steps) {
-    if (!step.failure.empty()) {
-      page.item("?", fmt::format("{} V: NO PREDICTION, do not go there: {}",
-                                 plain(step.variac_vrms), step.failure));
-    }
-  }
+  add_step_warnings(page, pass);
   add_node_tables(page, pass);
   add_midpoint_tables(page, pass);
   add_heat_table(page, pass);

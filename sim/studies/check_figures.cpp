@@ -17,10 +17,13 @@ bool has_capacitor_at(const core::Rig& rig, core::NodeIndex node) {
 }
 
 std::ptrdiff_t diodes_at(const core::Rig& rig, core::NodeIndex node) {
-  return std::count_if(rig.parts.begin(), rig.parts.end(), [&](const core::Part& part) {
-    const auto* diode = std::get_if<core::SiliconDiode>(&part.data);
-    return diode != nullptr && (diode->anode == node || diode->cathode == node);
-  });
+  std::ptrdiff_t count = 0;
+  for (const core::Part& part : rig.parts) {
+    for (const core::RectifierPath& path : core::rectifier_paths(part)) {
+      count += path.anode == node || path.cathode == node ? 1 : 0;
+    }
+  }
+  return count;
 }
 
 /// The ohms a supply sees behind a choke with nothing drawing: the reading that no rectifier

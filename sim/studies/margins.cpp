@@ -6,6 +6,7 @@
 #include "sim/studies/situation_words.hpp"
 #include "sim/studies/stress_limits.hpp"
 #include "sim/studies/stress_survey.hpp"
+#include "sim/studies/tube_rules.hpp"
 
 namespace firstglow::sim {
 namespace {
@@ -72,6 +73,9 @@ std::vector<core::Finding> judge_survey(const core::Rig& rig, const StressSurvey
     if (auto finding = judge(rig, key, worst)) {
       findings.push_back(std::move(*finding));
     }
+  }
+  for (core::Finding& finding : tube_rule_findings(rig)) {
+    result.findings.push_back(std::move(finding));
   }
   for (const std::string& failure : survey.failures) {
     findings.push_back(failed_run(failure));

@@ -27,6 +27,10 @@ enum class StressRule {
   rectifier_average_current,
   rectifier_repetitive_peak,
   rectifier_surge_current,
+  rectifier_string_piv,    ///< worst diode of a string, with equalisers or avalanche types
+  rectifier_dc_current,    ///< of a tube with two plates, both together
+  rectifier_heater_volts,  ///< rms, above rated
+  heater_cathode_volts,
   resistor_watts,
   resistor_working_volts,
   choke_current,

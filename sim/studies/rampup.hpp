@@ -65,12 +65,15 @@ struct RampStep {
   std::vector<MidpointReading> midpoints;
   std::vector<PartHeat> heats;
   std::vector<StopIf> stop_if;
-  std::string failure;  ///< not empty: the run failed, there is no prediction for this step
+  std::vector<std::string> remarks;  ///< e.g. rectifier tubes that may not conduct yet
+  std::string failure;   ///< not empty: the run failed, there is no prediction for this step
+  bool refused = false;  ///< the failure is a rule, not a run: the step must not be taken
 };
 
 struct RampPass {
   netlists::Stage stage = netlists::Stage::transformer;
   bool with_lamp = false;
+  std::vector<std::string> gates;  ///< what to wait for before plate volts go on, in words
   std::vector<RampStep> steps;
 };
 
@@ -88,7 +91,8 @@ struct RampupResult {
   std::vector<RampPass> passes;
   std::vector<LampAdvice> lamps;  ///< every lamp tried, the suggested one marked, by stage
   std::vector<std::string> assumptions;
-  std::vector<core::Finding> findings;  ///< parts over rating on a step; failed steps
+  /// Parts over rating on a step; failed steps; gas tubes whose filament cannot come first.
+  std::vector<core::Finding> findings;
 };
 
 /// Ladder offered when the user gives none: 10 20 30 45 60 75 90 105 V and the nominal line,

@@ -58,14 +58,18 @@ struct FiltersAt {
                                                    p.value.nominal().si() >= kFilterFarads);
   }
   bool operator()(const core::Choke& p) const { return p.a == node || p.b == node; }
-  bool operator()(const core::SiliconDiode& p) const {
-    return p.cathode == node || p.anode == node;
-  }
   template <class Other>
   bool operator()(const Other& /*unused*/) const {
     return false;
   }
 };
+
+bool rectifies_at(const core::Part& part, core::NodeIndex node) {
+  const std::vector<core::RectifierPath> paths = core::rectifier_paths(part);
+  return std::any_of(paths.begin(), paths.end(), [node](const core::RectifierPath& path) {
+    return path.cathode == node || path.anode == node;
+  });
+}
 
 bool winding_ends_at(const core::Rig& rig, core::NodeIndex node) {
   return std::any_of(rig.parts.begin(), rig.parts.end(), [node](const core::Part& part) {
@@ -105,13 +109,19 @@ ReadingSheet sheet_of(const core::Rig& rig, const SteadyRun& steady) {
   add_nodes(rig, run, sheet);
   add_parts(rig, run, sheet);
   add_joints(rig, run, sheet);
+  sheet.heaters = steady.heaters;
   return sheet;
 }
 
 bool is_dc_node(const core::Rig& rig, core::NodeIndex node) {
-  return node != core::kChassis && !winding_ends_at(rig, node) &&
+  const bool heats_rectifier =
+      std::any_of(rig.parts.begin(), rig.parts.end(), [node](const core::Part& part) {
+        const core::RectifierHeater* heater = core::rectifier_heater(part);
+        return heater != nullptr && heater->direct && (heater->a == node || heater->b == node);
+      });
+  return node != core::kChassis && (heats_rectifier || !winding_ends_at(rig, node)) &&
          std::any_of(rig.parts.begin(), rig.parts.end(), [node](const core::Part& part) {
-           return std::visit(FiltersAt{node}, part.data);
+           return std::visit(FiltersAt{node}, part.data) || rectifies_at(part, node);
          });
 }
 

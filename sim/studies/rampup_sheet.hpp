@@ -23,6 +23,7 @@ struct ReadingSheet {
   std::vector<double> part_w;
   std::vector<netlists::StackJoint> joints;
   std::vector<double> joint_fraction;
+  std::vector<HeaterState> heaters;  ///< of the rectifier tubes
 
   /// The figures that get a band, in a fixed order: mains A, W, lamp V, W, node DC, part W, joints.
   [[nodiscard]] std::vector<double> banded() const;

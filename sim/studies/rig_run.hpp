@@ -12,6 +12,7 @@
 #include "netlists/situation.hpp"
 #include "sim/engine/engine.hpp"
 #include "sim/envelope/periodic_state.hpp"
+#include "sim/studies/heater_state.hpp"
 
 namespace firstglow::sim {
 
@@ -51,6 +52,7 @@ struct SteadyRun {
   RigRun cycle;
   PeriodicPoint point;
   std::vector<std::string> warm_names;  ///< designator of each warm resistance, "lamp" for the lamp
+  std::vector<HeaterState> heaters = {};  ///< of the rectifier tubes
 };
 
 /// Finds steady situations of one rig on one worker. Successive situations that give a circuit of
@@ -60,10 +62,14 @@ class SteadyRunner {
   SteadyRunner(Engine& engine, const core::Rig& rig)
       : solver_(engine), engine_(engine), rig_(rig) {}
 
+  /// Rectifier tubes conduct as their heater volts in the answer say (heater_state.hpp); those in
+  /// situation.cold_rectifiers do not, whatever their volts.
   /// @throws SimulationError with the names of the parts at the failing node.
   [[nodiscard]] SteadyRun run(const netlists::Situation& situation);
 
  private:
+  [[nodiscard]] SteadyRun solve(const netlists::Situation& situation);
+
   struct Last {
     PeriodicPoint point;
     double volts = 0.0;

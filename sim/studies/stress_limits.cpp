@@ -2,6 +2,9 @@
 
 #include <fmt/format.h>
 
+#include "sim/studies/string_sharing.hpp"
+#include "sim/studies/tube_rules.hpp"
+
 namespace firstglow::sim {
 namespace {
 
@@ -29,13 +32,23 @@ RuleWords words_of(StressRule rule) {
     case StressRule::capacitor_ripple_current:
       return {"capacitor-ripple-current", "ripple current, rms", "A", "ripple_current"};
     case StressRule::rectifier_piv:
-      return {"rectifier-piv", "peak inverse volts on each diode", "V", "piv"};
+      return {"rectifier-piv", "peak inverse volts", "V", "piv"};
     case StressRule::rectifier_average_current:
       return {"rectifier-average-current", "average current", "A", "average_current"};
     case StressRule::rectifier_repetitive_peak:
       return {"rectifier-repetitive-peak", "repetitive peak current", "A", "repetitive_peak"};
     case StressRule::rectifier_surge_current:
       return {"rectifier-surge-current", "peak current at switch-on", "A", "surge_current"};
+    case StressRule::rectifier_string_piv:
+      return {"rectifier-string-piv", "inverse volts on the worst diode of the string", "V",
+              "equaliser (or avalanche: yes)"};
+    case StressRule::rectifier_dc_current:
+      return {"rectifier-dc-current", "DC of all plates", "A", "dc_current"};
+    case StressRule::rectifier_heater_volts:
+      return {"rectifier-heater-volts", "heater volts, rms", "V", "heater_volts"};
+    case StressRule::heater_cathode_volts:
+      return {"heater-cathode-volts", "peak volts from heater to cathode", "V",
+              "heater_cathode_volts"};
     case StressRule::resistor_watts:
       return {"resistor-watts", "mean dissipation", "W", "watts"};
     case StressRule::resistor_working_volts:
@@ -65,6 +78,25 @@ Limit rated(const std::optional<Q>& rating, bool only_if_known = false) {
   return Limit{rating ? std::optional(rating->si()) : std::nullopt, kRecord, only_if_known};
 }
 
+/// A rating of the record, or of the published type it names.
+template <class Q>
+Limit rated_tube(const std::optional<Q>& rating) {
+  Limit limit = rated(rating);
+  limit.source = "rating in the record or of the named type";
+  return limit;
+}
+
+/// Heater volts above rated: 10 % of a receiving type [6X4-DS], 5 % of a gas tube [866A-DS].
+constexpr double kVacuumHeaterBand = 1.10;
+constexpr double kGasHeaterBand = 1.05;
+
+Limit heater_limit(const core::RectifierHeater& heater, double band) {
+  return Limit{heater.rated_volts.si() * band,
+               fmt::format("{:.0f} % of the rated volts {}", 100.0 * band,
+                           band == kGasHeaterBand ? "[866A-DS]" : "[6X4-DS]"),
+               false};
+}
+
 Limit capacitor_limit(const core::Capacitor& p, StressRule rule) {
   switch (rule) {
     case StressRule::capacitor_surge_volts:
@@ -86,6 +118,8 @@ Limit diode_limit(const core::SiliconDiode& p, StressRule rule) {
   switch (rule) {
     case StressRule::rectifier_piv:
       return rated(p.piv);
+    case StressRule::rectifier_string_piv:
+      return worst_share(p, 1.0) ? rated(p.piv) : Limit{};
     case StressRule::rectifier_average_current:
       return rated(p.average_current);
     case StressRule::rectifier_repetitive_peak:
@@ -95,12 +129,59 @@ Limit diode_limit(const core::SiliconDiode& p, StressRule rule) {
   }
 }
 
+Limit selenium_limit(const core::SeleniumRectifier& p, StressRule rule) {
+  switch (rule) {
+    case StressRule::rectifier_piv:
+      return rated(p.piv_per_plate);
+    case StressRule::rectifier_average_current:
+      return rated(std::optional(p.average_current));
+    default:
+      return rated(p.surge_current);
+  }
+}
+
+Limit gas_limit(const core::GasRectifier& p, StressRule rule) {
+  switch (rule) {
+    case StressRule::rectifier_piv:
+      return rated_tube(p.piv);
+    case StressRule::rectifier_average_current:
+      return rated_tube(p.average_current);
+    case StressRule::rectifier_repetitive_peak:
+      return rated_tube(p.steady_peak);
+    case StressRule::rectifier_heater_volts:
+      return heater_limit(p.heater, kGasHeaterBand);
+    default:
+      return rated_tube(p.surge_current);
+  }
+}
+
 struct LimitOf {
+  const core::Rig& rig;
   StressRule rule;
   int section;
 
   Limit operator()(const core::Capacitor& p) const { return capacitor_limit(p, rule); }
   Limit operator()(const core::SiliconDiode& p) const { return diode_limit(p, rule); }
+  Limit operator()(const core::SeleniumRectifier& p) const { return selenium_limit(p, rule); }
+  Limit operator()(const core::GasRectifier& p) const { return gas_limit(p, rule); }
+  Limit operator()(const core::VacuumRectifier& p) const {
+    switch (rule) {
+      case StressRule::rectifier_piv:
+        return rated_tube(p.piv);
+      case StressRule::rectifier_repetitive_peak:
+        return rated_tube(p.steady_peak);
+      case StressRule::rectifier_dc_current:
+        return has_capacitor_input(rig, p) && p.capacitor_dc_current
+                   ? rated_tube(p.capacitor_dc_current)
+                   : rated_tube(p.dc_current);
+      case StressRule::rectifier_heater_volts:
+        return heater_limit(p.heater, kVacuumHeaterBand);
+      case StressRule::heater_cathode_volts:
+        return rated_tube(p.heater_cathode_volts);
+      default:
+        return rated_tube(p.hot_switching_peak);
+    }
+  }
   Limit operator()(const core::Resistor& p) const {
     return rule == StressRule::resistor_watts ? rated(p.watts) : rated(p.working_volts);
   }
@@ -130,7 +211,7 @@ std::string part_words(const core::Rig& rig, const StressKey& key) {
   if (transformer == nullptr) {
     return part.designator;
   }
-  const LimitOf limit_of{std::get<2>(key), std::get<1>(key)};
+  const LimitOf limit_of{rig, std::get<2>(key), std::get<1>(key)};
   const std::string& name = limit_of.winding(*transformer).name;
   return part.designator + " " + (name.empty() ? "primary" : name);
 }
@@ -141,7 +222,7 @@ std::optional<core::Finding> judge(const core::Rig& rig, const StressKey& key,
                                    const WorstStress& worst) {
   const auto [part, section, rule] = key;
   const Limit limit =
-      std::visit(LimitOf{rule, section}, rig.parts.at(static_cast<std::size_t>(part)).data);
+      std::visit(LimitOf{rig, rule, section}, rig.parts.at(static_cast<std::size_t>(part)).data);
   if (!limit.value && limit.only_if_known) {
     return std::nullopt;
   }
@@ -163,6 +244,11 @@ std::optional<core::Finding> judge(const core::Rig& rig, const StressKey& key,
     finding.verdict = core::Verdict::no_verdict;
     finding.limit_source.clear();
     finding.note = fmt::format("rating unknown: give {} in the record", words.record_key);
+    if (rule == StressRule::rectifier_string_piv) {
+      finding.note =
+          "no equalisers and no avalanche types: how the string shares is not known; the "
+          "volts shown are an even share; give equaliser, or avalanche: yes";
+    }
   } else {
     finding.verdict = *finding.value <= *limit.value ? core::Verdict::safe : core::Verdict::unsafe;
   }

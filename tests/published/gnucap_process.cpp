@@ -66,6 +66,10 @@ struct Line {
     text << ".model M" << index << " D( is=" << e.saturation_a << " n=" << e.emission
          << " rs=" << e.series_ohm << " cjo=" << e.junction_f << " tt=0 )\n";
   }
+  void operator()(const netlists::VacuumDiodeElement& e) const {
+    begin("G", e.anode, e.cathode)
+        << node_name(e.anode) << " " << node_name(e.cathode) << " posy " << e.perveance << ",1.5\n";
+  }
   void operator()(const VoltageFollowerElement& e) const {
     begin("E", e.a, e.b) << node_name(e.control) << " 0 " << e.gain << "\n";
   }
