@@ -116,6 +116,7 @@ Choke build_choke(PartContext& context) {
   part.dc_resistance = context.fields.quantity_or("dc_resistance", Ohms());
   part.rated_current = context.fields.quantity<Amps>("rated_current");
   part.insulation_volts = context.fields.quantity<Volts>("insulation_volts");
+  read_choke_law(context, part);
   return part;
 }
 
@@ -176,6 +177,8 @@ const std::map<std::string_view, Builder>& builders() {
       {"resistive_load", [](PartContext& c, const Part&) { return build_resistive_load(c); }},
       {"current_load", [](PartContext& c, const Part&) { return build_current_load(c); }},
       {"heater", [](PartContext& c, const Part&) { return build_heater(c); }},
+      {"ntc_limiter", [](PartContext& c, const Part&) { return build_ntc_limiter(c); }},
+      {"step_start", [](PartContext& c, const Part&) { return build_step_start(c); }},
   };
   return kBuilders;
 }

@@ -31,17 +31,23 @@ netlists::ResistorElement& resistor_at(netlists::Deck& deck, netlists::ElementIn
   return *resistor;
 }
 
-/// Which entries of z are volts, amps, ln(ohm): their scales differ.
-enum class Coordinate { volts, amps, log_ohm };
+/// Which entries of z are volts, amps, volt-seconds, ln(ohm): their scales differ.
+enum class Coordinate { volts, amps, flux, log_ohm };
 
 std::vector<Coordinate> coordinates_of(const PeriodicProblem& problem) {
   std::vector<Coordinate> all;
   for (const netlists::ElementIndex index : netlists::state_elements(problem.deck)) {
     const auto& data = problem.deck.elements[static_cast<std::size_t>(index)].data;
-    FIRSTGLOW_REQUIRE(!std::holds_alternative<netlists::ThermalResistorElement>(data),
+    FIRSTGLOW_REQUIRE(!std::holds_alternative<netlists::ThermalResistorElement>(data) &&
+                          !std::holds_alternative<netlists::NtcElement>(data),
                       "a periodic problem holds its warm resistances outside the deck");
-    all.push_back(std::holds_alternative<netlists::CapacitorElement>(data) ? Coordinate::volts
-                                                                           : Coordinate::amps);
+    if (std::holds_alternative<netlists::CapacitorElement>(data)) {
+      all.push_back(Coordinate::volts);
+    } else if (std::holds_alternative<netlists::InductorElement>(data)) {
+      all.push_back(Coordinate::amps);
+    } else {
+      all.push_back(Coordinate::flux);
+    }
   }
   all.insert(all.end(), problem.warm.size(), Coordinate::log_ohm);
   return all;
@@ -93,7 +99,12 @@ class CycleMap {
     const std::vector<double> across_v =
         difference_of(waves.node_v[2 * i], waves.node_v[2 * i + 1]);
     const double volts_rms = rms_of({waves.time_s, across_v});
-    return netlists::ohm_at_power(problem_.warm[i].wire, volts_rms * volts_rms / point.warm_ohm[i]);
+    const double amps_rms = volts_rms / point.warm_ohm[i];
+    const auto& law = problem_.warm[i].law;
+    if (const auto* wire = std::get_if<netlists::TungstenParameters>(&law)) {
+      return netlists::ohm_at_power(*wire, volts_rms * amps_rms);
+    }
+    return netlists::settled_ohm_at_amps(std::get<netlists::ThermistorParameters>(law), amps_rms);
   }
 
   Engine& engine_;
@@ -106,6 +117,7 @@ class CycleMap {
 VectorXd scales_of(const std::vector<Coordinate>& kinds, const VectorXd& z, const VectorXd& next) {
   double largest_v = 1.0;
   double largest_a = 1e-3;
+  double largest_vs = 1e-3;
   for (std::size_t i = 0; i < kinds.size(); ++i) {
     const auto k = static_cast<Eigen::Index>(i);
     const double size = std::max(std::abs(z[k]), std::abs(next[k]));
@@ -113,12 +125,15 @@ VectorXd scales_of(const std::vector<Coordinate>& kinds, const VectorXd& z, cons
       largest_v = std::max(largest_v, size);
     } else if (kinds[i] == Coordinate::amps) {
       largest_a = std::max(largest_a, size);
+    } else if (kinds[i] == Coordinate::flux) {
+      largest_vs = std::max(largest_vs, size);
     }
   }
   VectorXd scales(z.size());
   for (std::size_t i = 0; i < kinds.size(); ++i) {
     scales[static_cast<Eigen::Index>(i)] = kinds[i] == Coordinate::volts  ? largest_v
                                            : kinds[i] == Coordinate::amps ? largest_a
+                                           : kinds[i] == Coordinate::flux ? largest_vs
                                                                           : 1.0;
   }
   return scales;
@@ -162,6 +177,7 @@ struct PeriodicSolver::Impl {
       const Coordinate kind = kinds[static_cast<std::size_t>(k)];
       const double step = kind == Coordinate::volts  ? 1e-3 * scales[k]
                           : kind == Coordinate::amps ? 1e-2 * scales[k]
+                          : kind == Coordinate::flux ? 1e-2 * scales[k]
                                                      : kLogOhmStep;
       VectorXd moved = z;
       moved[k] += step;

@@ -8,7 +8,8 @@
 ///     F(z) = cycle(z) - z = 0,
 ///
 /// where z holds every capacitor voltage and inductor current at the start of a cycle and the
-/// logarithm of every warm resistance (lamp, heaters), and cycle() is one mains cycle run by the
+/// logarithm of every warm resistance (lamp, heaters, thermistors; fluxes stand for the currents
+/// of chokes that swing), and cycle() is one mains cycle run by the
 /// engine, followed by setting each warm resistance to what its mean power would keep.
 /// Newton's method with a Jacobian by finite differences, then Broyden's updates.
 ///
@@ -17,9 +18,11 @@
 /// Source: shooting method, e.g. Aprille and Trick, Proc. IEEE 60 (1972) 108 [APRILLE-1972].
 
 #include <memory>
+#include <variant>
 #include <vector>
 
 #include "netlists/deck.hpp"
+#include "netlists/thermistor.hpp"
 #include "netlists/tungsten.hpp"
 #include "sim/engine/engine.hpp"
 
@@ -28,7 +31,7 @@ namespace firstglow::sim {
 /// A deck resistor whose ohms follow its own mean power.
 struct WarmResistor {
   netlists::ElementIndex element = -1;  ///< a ResistorElement
-  netlists::TungstenParameters wire;
+  std::variant<netlists::TungstenParameters, netlists::ThermistorParameters> law;
 };
 
 struct PeriodicProblem {
