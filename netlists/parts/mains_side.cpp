@@ -79,13 +79,15 @@ void build(Assembly& assembly, const core::NtcLimiter& part) {
   // A switch-on with held resistances is over long before the part has warmed; the hot ohms are
   // the dangerous side there, and the settled ones come from the caller in a steady state.
   const auto held = situation.held_ohm.find(assembly.part_record().designator);
-  const bool given = held != situation.held_ohm.end();
-  assembly.carries_current(
-      assembly.add(ResistorElement{a, b, given ? held->second : part.hot.si()}));
+  const double usual_ohm = situation.mains_on ? part.hot.si() : part.cold.si();
+  assembly.carries_current(assembly.add(
+      ResistorElement{a, b, held == situation.held_ohm.end() ? usual_ohm : held->second}));
 }
 
 void build(Assembly& assembly, const core::StepStart& part) {
-  const bool bridged = assembly.situation().step_relay == StepRelay::closed;
+  // Unplugged, the relay has fallen open.
+  const Situation& situation = assembly.situation();
+  const bool bridged = situation.mains_on && situation.step_relay == StepRelay::closed;
   assembly.carries_current(assembly.add(
       ResistorElement{assembly.node(part.a), assembly.node(part.b),
                       bridged ? kLeastOhm : std::max(part.resistance.si(), kLeastOhm)}));

@@ -163,7 +163,7 @@ class Figures {
     if (heater.hot > heater.cold) {
       const netlists::TungstenParameters wire = netlists::tungsten_of(heater);
       put("temperature at rated volts", wire.hot_k, "K",
-          "300 K (hot ohms / cold ohms)^(1 / 1.2), all heaters taken as one");
+          "300 K (hot ohms / cold ohms)^(1 / 1.218), all heaters taken as one");
       put("current when cold over current when hot", heater.hot / heater.cold, "1",
           "hot ohms over cold ohms");
     }

@@ -63,6 +63,7 @@ std::vector<std::string> shape_of(const core::Rig& rig, const Situation& situati
   std::vector<std::string> shape{netlists::stage_key(situation.stage)};
   shape.insert(shape.end(), warm.names.begin(), warm.names.end());
   shape.insert(shape.end(), situation.lifted.begin(), situation.lifted.end());
+  shape.emplace_back(situation.core_model == netlists::CoreModel::linear ? "linear" : "saturating");
   shape.push_back(rig.name);
   return shape;
 }
