@@ -29,6 +29,12 @@ struct EdgesOf {
   std::vector<CurrentEdge> operator()(const SeriesLamp& p) const {
     return {edge(p.a, p.b, EdgeRole::protector)};
   }
+  std::vector<CurrentEdge> operator()(const NtcLimiter& p) const {
+    return {edge(p.a, p.b, EdgeRole::protector)};
+  }
+  std::vector<CurrentEdge> operator()(const StepStart& p) const {
+    return {edge(p.a, p.b, EdgeRole::protector)};
+  }
   std::vector<CurrentEdge> operator()(const Variac& p) const {
     return {edge(p.input, p.output, EdgeRole::protector),
             edge(p.output, p.common, EdgeRole::protector),

@@ -52,6 +52,8 @@ struct TerminalsOf {
   std::vector<NodeIndex> operator()(const ResistiveLoad& p) const { return {p.plus, p.minus}; }
   std::vector<NodeIndex> operator()(const CurrentLoad& p) const { return {p.plus, p.minus}; }
   std::vector<NodeIndex> operator()(const Heater& p) const { return {p.a, p.b}; }
+  std::vector<NodeIndex> operator()(const NtcLimiter& p) const { return {p.a, p.b}; }
+  std::vector<NodeIndex> operator()(const StepStart& p) const { return {p.a, p.b}; }
   std::vector<NodeIndex> operator()(const VacuumRectifier& p) const {
     return each_once({p.plate_1, p.cathode, p.heater.a, p.heater.b, p.plate_2}, 4);
   }

@@ -72,10 +72,35 @@ struct ThermalResistorElement {
   double start_k = 300.0;
 };
 
+/// An inductance whose iron saturates: flux = start_vs + integral of v(a) - v(b),
+/// current a -> b as coil_amps() (netlists/coils.hpp).
+struct SaturatingCoilElement {
+  DeckNode a, b;
+  double unsaturated_h;  ///< > air_h
+  double air_h;          ///< > 0, slope beyond the knee
+  double knee_vs;        ///< flux at the knee, > 0
+  double width_vs;       ///< how gradual the knee is, > 0
+  double start_vs = 0.0;
+};
+/// An inductance that falls steadily with current: amps = scale_a sinh(flux / scale_vs).
+struct SinhCoilElement {
+  DeckNode a, b;
+  double scale_a, scale_vs;  ///< > 0
+  double start_vs = 0.0;
+};
+/// A thermistor: ohm = cold_ohm exp(beta_k (1/T - 1/298.15 K)), and
+/// heat_j_per_k dT/dt = v^2/ohm - w_per_k (T - 298.15 K).
+struct NtcElement {
+  DeckNode a, b;
+  double cold_ohm, beta_k, w_per_k, heat_j_per_k;
+  double start_k = 298.15;
+};
+
 using ElementData =
     std::variant<ResistorElement, CapacitorElement, InductorElement, SineSourceElement,
                  DcSourceElement, DiodeElement, VoltageFollowerElement, CurrentMirrorElement,
-                 CurrentSinkElement, ThermalResistorElement, VacuumDiodeElement>;
+                 CurrentSinkElement, ThermalResistorElement, VacuumDiodeElement,
+                 SaturatingCoilElement, SinhCoilElement, NtcElement>;
 
 struct Element {
   int part = -1;  ///< index into Rig::parts, -1 for helpers that belong to no part
@@ -93,7 +118,8 @@ struct Deck {
   }
 };
 
-/// Indices of the elements that hold a state (capacitors, inductors, thermal resistors), in order.
+/// Indices of the elements that hold a state (capacitors, inductors, coils, thermal resistors,
+/// thermistors), in order.
 [[nodiscard]] std::vector<ElementIndex> state_elements(const Deck& deck);
 /// Start values of those elements, in the same order.
 [[nodiscard]] std::vector<double> start_state(const Deck& deck);

@@ -20,6 +20,10 @@ void check_situation(const core::Rig& rig, const Situation& situation) {
   FIRSTGLOW_REQUIRE(situation.variac_setting > 0.0 && situation.variac_setting <= 1.2,
                     "a variac setting lies above 0 and at most at 1.2");
   FIRSTGLOW_REQUIRE(std::isfinite(situation.closing_angle_deg), "a closing angle is finite");
+  FIRSTGLOW_REQUIRE(situation.remanence >= -1.0 && situation.remanence <= 1.0,
+                    "a remanence lies between -1 and +1");
+  FIRSTGLOW_REQUIRE(situation.winding_rise_k > -100.0 && situation.winding_rise_k < 300.0,
+                    "a winding is not colder than -80 C nor hotter than 320 C");
   if (situation.line) {
     FIRSTGLOW_REQUIRE(situation.line->is_finite() && situation.line->si() >= 0.0,
                       "the line has finite volts, 0 or more");

@@ -19,13 +19,13 @@ namespace firstglow::netlists {
 ///   tubes_out    smaller capacitors (bypasses), loads drawn `always`, everything not named here
 ///   heaters      heaters
 ///   key_up, key_down  loads
-/// Fuses and plain or dropper resistors come at the first stage at which they lie in a path
-/// between parts already there; a resistor to the chassis is a load, not a path, and comes at
-/// tubes_out. (A surge resistor between winding and diode comes with the rectifier, one between
-/// rectifier and capacitor with the filter, a screen dropper behind which only a bypass sits
-/// with tubes_out.)
-/// A winding or rectifier with no way to the chassis gets its return: of the fuses, chokes and
-/// plain or dropper resistors that join it to the chassis directly, the one of lowest ohms.
+/// Fuses, thermistors, step starts and plain or dropper resistors come at the first stage at which
+/// they lie in a path between parts already there; a resistor to the chassis is a load, not a path,
+/// and comes at tubes_out. (A surge resistor between winding and diode comes with the rectifier,
+/// one between rectifier and capacitor with the filter, a screen dropper behind which only a bypass
+/// sits with tubes_out.) A winding or rectifier with no way to the chassis gets its return: of the
+/// fuses, chokes and plain or dropper resistors that join it to the chassis directly, the one of
+/// lowest ohms.
 ///
 /// The situation's `lifted` is not looked at here.
 [[nodiscard]] std::vector<bool> stage_parts(const core::Rig& rig, Stage stage);

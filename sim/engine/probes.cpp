@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "core/error.hpp"
+#include "netlists/coils.hpp"
 #include "netlists/spice_text.hpp"
 
 namespace firstglow::sim {
@@ -41,6 +42,15 @@ struct CurrentVectors {
   }
   Names operator()(const netlists::ThermalResistorElement& e) const {
     return {spice_node(e.a), spice_node(e.b), spice_inner_node(deck, index)};
+  }
+  Names operator()(const netlists::NtcElement& e) const {
+    return {spice_node(e.a), spice_node(e.b), spice_inner_node(deck, index)};
+  }
+  Names operator()(const netlists::SaturatingCoilElement& /*e*/) const {
+    return {spice_inner_node(deck, index)};
+  }
+  Names operator()(const netlists::SinhCoilElement& /*e*/) const {
+    return {spice_inner_node(deck, index)};
   }
   template <class BranchElement>  // inductor, sine, DC source, follower
   Names operator()(const BranchElement& /*e*/) const {
@@ -102,6 +112,25 @@ struct CurrentReader {
     }
     return amps;
   }
+  Column operator()(const netlists::NtcElement& e) const {
+    Column amps = volts(e.a, e.b);
+    const Column& kelvin = probes.column(columns, spice_inner_node(probes.deck_, index));
+    for (std::size_t i = 0; i < amps.size(); ++i) {
+      const double held_k = std::clamp(kelvin[i], 200.0, 1500.0);
+      amps[i] /= e.cold_ohm * std::exp(e.beta_k * (1.0 / held_k - 1.0 / 298.15));
+    }
+    return amps;
+  }
+  template <class Coil>
+  [[nodiscard]] Column of_flux(const Coil& coil) const {
+    Column amps = probes.column(columns, spice_inner_node(probes.deck_, index));
+    for (double& value : amps) {
+      value = netlists::coil_amps(coil, value);
+    }
+    return amps;
+  }
+  Column operator()(const netlists::SaturatingCoilElement& e) const { return of_flux(e); }
+  Column operator()(const netlists::SinhCoilElement& e) const { return of_flux(e); }
   template <class BranchElement>
   Column operator()(const BranchElement& /*e*/) const {
     return probes.column(columns, branch(probes.deck_, index));

@@ -59,6 +59,18 @@ struct Fields {
   static void of(netlists::VacuumDiodeElement& e, F&& f) {
     f(e.anode), f(e.cathode), f(e.perveance);
   }
+  template <class F>
+  static void of(netlists::SaturatingCoilElement& e, F&& f) {
+    f(e.a), f(e.b), f(e.unsaturated_h), f(e.air_h), f(e.knee_vs), f(e.width_vs), f(e.start_vs);
+  }
+  template <class F>
+  static void of(netlists::SinhCoilElement& e, F&& f) {
+    f(e.a), f(e.b), f(e.scale_a), f(e.scale_vs), f(e.start_vs);
+  }
+  template <class F>
+  static void of(netlists::NtcElement& e, F&& f) {
+    f(e.a), f(e.b), f(e.cold_ohm), f(e.beta_k), f(e.w_per_k), f(e.heat_j_per_k), f(e.start_k);
+  }
 };
 
 /// The element kind with this index in ElementData, all fields zero.

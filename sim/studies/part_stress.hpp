@@ -38,6 +38,8 @@ enum class StressRule {
   winding_current,
   fuse_current,
   variac_current,
+  thermistor_current,
+  step_start_watts,  ///< in the resistor of a step start whose relay does not close
 };
 
 /// One number to hold against one rating; larger is worse.

@@ -25,6 +25,9 @@ class RigRun {
   [[nodiscard]] const std::vector<double>& time_s() const { return waves_.time_s; }
   [[nodiscard]] const std::vector<double>& final_state() const { return waves_.final_state; }
 
+  /// Puts the waves of a later run of a circuit with the same nodes and elements behind these.
+  void append(const RigRun& later, double offset_s);
+
   [[nodiscard]] bool has_node(core::NodeIndex node) const;
   [[nodiscard]] const std::vector<double>& node_v(core::NodeIndex node) const;
   /// v(a) - v(b); both nodes must be in the circuit.
@@ -90,9 +93,14 @@ struct TransientPlan {
   bool with_currents = true;
 };
 
-/// One transient of a situation. @throws SimulationError with names of parts.
+/// One transient of a situation; with StepRelay::timed in two runs, the second from the end of the
+/// first, at the phase the mains has then. @throws SimulationError with names of parts.
 [[nodiscard]] RigRun run_transient(Engine& engine, const core::Rig& rig,
                                    const netlists::Situation& situation, const TransientPlan& plan);
+
+/// How long a switch-on has to be followed: `least_s`, and until everything has answered to the
+/// last step start of the rig [s].
+[[nodiscard]] double switch_on_seconds(const core::Rig& rig, double least_s);
 
 /// Start state for `to` from the end of a run of `from`: states of parts in both circuits are
 /// carried over, others keep the deck's own start value.

@@ -61,6 +61,10 @@ RuleWords words_of(StressRule rule) {
       return {"winding-current", "winding current, rms", "A", "rated_current"};
     case StressRule::fuse_current:
       return {"fuse-current", "current, rms", "A", "rating"};
+    case StressRule::thermistor_current:
+      return {"thermistor-current", "current, rms", "A", "rated_current"};
+    case StressRule::step_start_watts:
+      return {"step-start-watts", "mean dissipation, relay never closing", "W", "watts"};
     case StressRule::variac_current:
       break;
   }
@@ -194,6 +198,10 @@ struct LimitOf {
   }
   Limit operator()(const core::Fuse& p) const { return rated(std::optional(p.rating)); }
   Limit operator()(const core::Variac& p) const { return rated(p.rated_current, true); }
+  Limit operator()(const core::NtcLimiter& p) const {
+    return rated(std::optional(p.rated_current));
+  }
+  Limit operator()(const core::StepStart& p) const { return rated(p.watts); }
   template <class Other>
   Limit operator()(const Other& /*unrated kind*/) const {
     return {};

@@ -54,6 +54,7 @@ class Surveyor {
 
   StressSurvey run() {
     steady_part();
+    stuck_relay_part();
     loss_of_load_part();
     angle_part();
     tolerance_part();
@@ -111,7 +112,7 @@ class Surveyor {
       plan.steps_per_cycle = kFineSteps;
       outcome.stresses =
           stresses_of(rig_, run_transient(engine, rig_, situation, plan), RunKind::transient);
-      plan.stop_s = kSwitchOnSeconds;
+      plan.stop_s = switch_on_seconds(rig_, kSwitchOnSeconds);
       plan.steps_per_cycle = 200;
       const std::vector<Stress> longer =
           stresses_of(rig_, run_transient(engine, rig_, situation, plan), RunKind::transient);
@@ -185,6 +186,30 @@ class Surveyor {
     }
   }
 
+  /// The relay of a step start that never closes: every stage, nominal parts.
+  void stuck_relay_part() {
+    const bool has_step = std::any_of(
+        rig_.parts.begin(), rig_.parts.end(),
+        [](const core::Part& part) { return std::holds_alternative<core::StepStart>(part.data); });
+    if (!has_step) {
+      return;
+    }
+    std::vector<Outcome> outcomes;
+    pool_.for_each(1, [&](Engine& engine, std::size_t) {
+      SteadyRunner runner(engine, rig_);
+      for (const Stage stage : steady_stages_) {
+        Situation situation = high_line(stage);
+        situation.step_relay = netlists::StepRelay::open;
+        outcomes.push_back(steady_outcome(runner, situation));
+        outcomes.back().words += ", relay of the step start never closes";
+      }
+    });
+    for (const Outcome& outcome : outcomes) {
+      merge(outcome);
+    }
+    survey_.situations.push_back("steady, every stage, relay of the step start never closes");
+  }
+
   void loss_of_load_part() {
     if (loaded_stage_ <= Stage::heaters || cold_stage_ < Stage::filter) {
       return;
@@ -215,8 +240,7 @@ class Surveyor {
   void angle_part() {
     std::vector<Situation> situations;
     for (int i = 0; i < angles_; ++i) {
-      Situation situation = high_line(cold_stage_);
-      situation.closing_angle_deg = 360.0 * i / angles_;
+      Situation situation = cold_at(360.0 * i / angles_, {});
       situations.push_back(situation);
       if (has_heaters_) {
         situation.stage = Stage::heaters;
@@ -308,6 +332,7 @@ class Surveyor {
 
   [[nodiscard]] Situation cold_at(double angle_deg, const Corner& corner) const {
     Situation situation = high_line(cold_stage_);
+    situation.step_relay = netlists::StepRelay::timed;
     situation.closing_angle_deg = angle_deg;
     situation.corner = corner;
     return situation;
