@@ -176,6 +176,8 @@ const std::map<std::string_view, Builder>& builders() {
       {"resistive_load", [](PartContext& c, const Part&) { return build_resistive_load(c); }},
       {"current_load", [](PartContext& c, const Part&) { return build_current_load(c); }},
       {"heater", [](PartContext& c, const Part&) { return build_heater(c); }},
+      {"vr_tube", [](PartContext& c, const Part& p) { return build_vr_tube(c, p.type); }},
+      {"power_tube", [](PartContext& c, const Part& p) { return build_power_tube(c, p.type); }},
   };
   return kBuilders;
 }

@@ -56,5 +56,7 @@ struct PartContext {
 [[nodiscard]] Variac build_variac(PartContext& context);
 [[nodiscard]] PowerTransformer build_transformer(PartContext& context);
 [[nodiscard]] SiliconDiode build_silicon_diode(PartContext& context, const std::string& type);
+[[nodiscard]] VrTube build_vr_tube(PartContext& context, const std::string& type);
+[[nodiscard]] PowerTube build_power_tube(PartContext& context, const std::string& type);
 
 }  // namespace firstglow::core

@@ -3,6 +3,7 @@
 #include <utility>
 
 #include "core/kind_fields.hpp"
+#include "core/load_tube_fields.hpp"
 
 namespace firstglow::core {
 namespace {
@@ -144,6 +145,7 @@ const std::vector<KindSpec>& kind_specs() {
     add_iron_and_rectifiers(kinds);
     add_filter_parts(kinds);
     add_loads(kinds);
+    add_load_tube_kinds(kinds);
     return kinds;
   }();
   return kKinds;

@@ -11,15 +11,12 @@
 #include <vector>
 
 #include "core/error.hpp"
+#include "core/load_tubes.hpp"
+#include "core/node_index.hpp"
 #include "core/part_value.hpp"
 #include "core/units.hpp"
 
 namespace firstglow::core {
-
-/// Index into Rig::nodes. Node 0 is always the chassis. kOpenNode marks an end left insulated.
-using NodeIndex = int;
-inline constexpr NodeIndex kChassis = 0;
-inline constexpr NodeIndex kOpenNode = -1;
 
 struct MainsInlet {
   NodeIndex line = kOpenNode;
@@ -143,7 +140,8 @@ struct Heater {
 };
 
 using PartData = std::variant<MainsInlet, Fuse, SeriesLamp, Variac, PowerTransformer, SiliconDiode,
-                              Resistor, Capacitor, Choke, ResistiveLoad, CurrentLoad, Heater>;
+                              Resistor, Capacitor, Choke, ResistiveLoad, CurrentLoad, Heater, VrTube,
+                              PowerTube>;
 
 struct Part {
   std::string designator;  ///< user's own, unique in the rig
@@ -173,7 +171,7 @@ struct Rig {
   [[nodiscard]] const std::string& node_name(NodeIndex node) const;
 };
 
-/// Every node a part touches, in a fixed order, kOpenNode included.
+/// Every node a part touches, in a fixed order, kOpenNode included; a tube names each node once.
 [[nodiscard]] std::vector<NodeIndex> terminals(const Part& part);
 
 }  // namespace firstglow::core

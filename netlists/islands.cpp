@@ -18,6 +18,8 @@ struct JoinPath {
   void operator()(const CapacitorElement&) const {}
   void operator()(const DiodeElement&) const {}
   void operator()(const CurrentMirrorElement&) const {}
+  void operator()(const SpaceCurrentElement&) const {}
+  void operator()(const GridDriveElement&) const {}
 };
 
 }  // namespace

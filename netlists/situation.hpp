@@ -50,6 +50,11 @@ struct Situation {
   /// Held resistance [ohm] by designator ("lamp" for the series lamp) when thermal is `held`;
   /// absent: heaters at rated hot ohms, lamp at cold ohms.
   std::map<std::string, double> held_ohm;
+  /// Designators of the vr tubes that glow; the others are dark. Steady studies find out which do
+  /// (sim/studies/regulator_states.hpp); in transients all are dark unless said here.
+  std::set<std::string> lit;
+  std::set<std::string> unbiased;    ///< power tubes whose grid is put to the chassis (a fault)
+  std::set<std::string> plate_open;  ///< power tubes whose plate lead is open (a fault)
   bool heaters_hot = false;  ///< start temperature of moving heaters: rated or room
 };
 

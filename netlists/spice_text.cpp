@@ -9,6 +9,7 @@
 #include <tuple>
 
 #include "core/error.hpp"
+#include "netlists/tube_current.hpp"
 
 namespace firstglow::netlists {
 namespace {
@@ -31,18 +32,9 @@ struct Letter {
   char operator()(const CurrentMirrorElement&) const { return 'f'; }
   char operator()(const CurrentSinkElement&) const { return 'b'; }
   char operator()(const ThermalResistorElement&) const { return 'b'; }
+  char operator()(const SpaceCurrentElement&) const { return 'b'; }
+  char operator()(const GridDriveElement&) const { return 'b'; }
 };
-
-/// Voltage between two nodes as an expression of a B source.
-std::string volts_between(DeckNode a, DeckNode b) {
-  if (b == 0) {
-    return fmt::format("v({})", spice_node(a));
-  }
-  if (a == 0) {
-    return fmt::format("(0-v({}))", spice_node(b));
-  }
-  return fmt::format("v({},{})", spice_node(a), spice_node(b));
-}
 
 /// Writes one element after the other into `lines`; models come out at the end, one per
 /// distinct set of parameters.
@@ -77,7 +69,7 @@ class ElementWriter {
     two_pole('f', 0, e.into, fmt::format("v{} {}", e.sense, spice_number(e.gain)));
   }
   void operator()(const CurrentSinkElement& e) const {
-    const std::string v = volts_between(e.a, e.b);
+    const std::string v = spice_volts(e.a, e.b);
     two_pole('b', e.a, e.b,
              fmt::format("i={}*{}/sqrt({}*{}+{})", spice_number(e.amps), v, v, v,
                          spice_number(e.knee_v * e.knee_v)));
@@ -95,7 +87,7 @@ class ElementWriter {
   // Kelvin as volts on x<index>. The clamps only serve the solver's first guesses: below 150 K
   // the resistance and above 20000 K the radiation no longer change.
   void operator()(const ThermalResistorElement& e) const {
-    const std::string v = volts_between(e.a, e.b);
+    const std::string v = spice_volts(e.a, e.b);
     const std::string kelvin = fmt::format("min(max(v(x{}),150),20000)", index_);
     const std::string ohm = fmt::format("({}*pow({}/300,{}))", spice_number(e.cold_ohm), kelvin,
                                         spice_number(e.exponent));
@@ -115,6 +107,12 @@ class ElementWriter {
                                    spice_number(saturation_a), spice_number(emission),
                                    spice_number(junction_f)));
     }
+  }
+  void operator()(const SpaceCurrentElement& e) const {
+    two_pole('b', e.a, e.b, "i=" + current_text(e));
+  }
+  void operator()(const GridDriveElement& e) const {
+    two_pole('b', e.a, e.b, "i=" + current_text(e));
   }
 
  private:
@@ -174,6 +172,19 @@ std::string spice_number(double value) {
 
 std::string spice_node(DeckNode node) {
   return node == 0 ? std::string("0") : fmt::format("n{}", node);
+}
+
+std::string spice_volts(DeckNode a, DeckNode b) {
+  if (a == b) {
+    return "0";
+  }
+  if (b == 0) {
+    return fmt::format("v({})", spice_node(a));
+  }
+  if (a == 0) {
+    return fmt::format("(0-v({}))", spice_node(b));
+  }
+  return fmt::format("v({},{})", spice_node(a), spice_node(b));
 }
 
 std::string spice_element(const Deck& deck, ElementIndex element) {

@@ -36,6 +36,8 @@ using ElementNotes = std::function<std::vector<std::string>(ElementIndex)>;
 /// A number SPICE reads back, never with a suffix. @throws ContractError when not finite.
 [[nodiscard]] std::string spice_number(double value);
 [[nodiscard]] std::string spice_node(DeckNode node);
+/// v(a) - v(b) as an expression of a B source.
+[[nodiscard]] std::string spice_volts(DeckNode a, DeckNode b);
 [[nodiscard]] std::string spice_element(const Deck& deck, ElementIndex element);
 /// Inner node of a diode or thermal resistor. @throws ContractError for other elements.
 [[nodiscard]] std::string spice_inner_node(const Deck& deck, ElementIndex element);

@@ -75,5 +75,7 @@ void build(Assembly& assembly, const core::Choke& choke);
 void build(Assembly& assembly, const core::ResistiveLoad& load);
 void build(Assembly& assembly, const core::CurrentLoad& load);
 void build(Assembly& assembly, const core::Heater& heater);
+void build(Assembly& assembly, const core::VrTube& tube);
+void build(Assembly& assembly, const core::PowerTube& tube);
 
 }  // namespace firstglow::netlists

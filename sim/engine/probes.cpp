@@ -5,6 +5,7 @@
 
 #include "core/error.hpp"
 #include "netlists/spice_text.hpp"
+#include "netlists/tube_current.hpp"
 
 namespace firstglow::sim {
 namespace {
@@ -41,6 +42,11 @@ struct CurrentVectors {
   Names operator()(const netlists::ThermalResistorElement& e) const {
     return {spice_node(e.a), spice_node(e.b), spice_inner_node(deck, index)};
   }
+  Names operator()(const netlists::SpaceCurrentElement& e) const {
+    return {spice_node(e.a), spice_node(e.b), spice_node(e.grid), spice_node(e.control),
+            spice_node(e.plate)};
+  }
+  Names operator()(const netlists::GridDriveElement& e) const { return ends(e.a, e.b); }
   template <class BranchElement>  // inductor, sine, DC source, follower
   Names operator()(const BranchElement& /*e*/) const {
     return {branch(deck, index)};
@@ -58,6 +64,10 @@ struct CurrentReader {
 
   [[nodiscard]] Column volts(DeckNode a, DeckNode b) const {
     return probes.difference(columns, spice_node(a), spice_node(b));
+  }
+  /// The same, for two nodes that may be one.
+  [[nodiscard]] Column against(DeckNode a, DeckNode b) const {
+    return a == b ? Column(columns.front().size(), 0.0) : volts(a, b);
   }
   static Column scaled(Column values, double factor) {
     for (double& value : values) {
@@ -91,6 +101,23 @@ struct CurrentReader {
     const Column& kelvin = probes.column(columns, spice_inner_node(probes.deck_, index));
     for (std::size_t i = 0; i < amps.size(); ++i) {
       amps[i] /= e.cold_ohm * std::pow(std::clamp(kelvin[i], 150.0, 20000.0) / 300.0, e.exponent);
+    }
+    return amps;
+  }
+  Column operator()(const netlists::SpaceCurrentElement& e) const {
+    Column amps = volts(e.a, e.b);
+    const Column grid = against(e.grid, e.b);
+    const Column control = against(e.control, e.b);
+    const Column plate = against(e.plate, e.b);
+    for (std::size_t i = 0; i < amps.size(); ++i) {
+      amps[i] = netlists::current_a(e, {amps[i], grid[i], control[i], plate[i]});
+    }
+    return amps;
+  }
+  Column operator()(const netlists::GridDriveElement& e) const {
+    Column amps = volts(e.a, e.b);
+    for (double& value : amps) {
+      value = netlists::current_a(e, value);
     }
     return amps;
   }
