@@ -8,6 +8,7 @@
 #include "sim/report/numbers.hpp"
 #include "sim/report/rampup_report.hpp"
 #include "sim/report/rampup_tables.hpp"
+#include "sim/report/regulator_table.hpp"
 
 namespace firstglow::sim {
 namespace {
@@ -52,6 +53,7 @@ void add_pass(Page& page, const RampPass& pass, std::size_t sheet, std::size_t s
   }
   add_node_tables(page, pass);
   add_midpoint_tables(page, pass);
+  add_regulator_table(page, pass);
   add_heat_table(page, pass);
 }
 
