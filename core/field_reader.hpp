@@ -33,6 +33,10 @@ template <>
 inline constexpr Dimension kDimensionOf<Hertz> = Dimension::hertz;
 template <>
 inline constexpr Dimension kDimensionOf<AmpsSquaredSeconds> = Dimension::amps_squared_seconds;
+template <>
+inline constexpr Dimension kDimensionOf<Seconds> = Dimension::seconds;
+template <>
+inline constexpr Dimension kDimensionOf<Kelvin> = Dimension::kelvin;
 
 /// Reads the fields of one map. Every fault goes to the list with the subject in front; a field
 /// that is missing or wrong reads as empty.

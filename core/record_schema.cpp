@@ -146,7 +146,8 @@ Json named_map_schema(const std::string& refused, const Json& value) {
 void add_value_definitions(Json& definitions) {
   for (const Dimension dimension :
        {Dimension::volts, Dimension::amps, Dimension::ohms, Dimension::farads, Dimension::henries,
-        Dimension::watts, Dimension::hertz, Dimension::amps_squared_seconds}) {
+        Dimension::watts, Dimension::hertz, Dimension::amps_squared_seconds, Dimension::seconds,
+        Dimension::kelvin}) {
     definitions[definition_name(dimension, false)] = {
         {"type", "string"},
         {"description",

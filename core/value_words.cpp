@@ -29,6 +29,10 @@ const std::vector<UnitWord>& unit_words() {
       {Dimension::amps_squared_seconds, "A2s", false},
       {Dimension::amps_squared_seconds, "A^2s", false},
       {Dimension::amps_squared_seconds, "A\u00B2s", false},
+      {Dimension::seconds, "s", true},
+      {Dimension::seconds, "second", false},
+      {Dimension::seconds, "seconds", false},
+      {Dimension::kelvin, "kelvin", false},  // never K, which is a thousand ohms
   };
   return kWords;
 }

@@ -34,6 +34,8 @@ constexpr std::array kFacts{
     DimensionFacts{Dimension::watts, "power", "'0.25 W'", 1e-6, 1e6},
     DimensionFacts{Dimension::hertz, "frequency", "'60 Hz'", 10.0, 1e3},
     DimensionFacts{Dimension::amps_squared_seconds, "I2t", "'12 A2s'", 1e-6, 1e9},
+    DimensionFacts{Dimension::seconds, "time", "'1.5 s'", 1e-6, 1e6},
+    DimensionFacts{Dimension::kelvin, "temperature", "'3000 kelvin'", 1e-3, 1e5},
 };
 
 const DimensionFacts& facts(Dimension dimension) {

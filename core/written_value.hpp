@@ -26,6 +26,8 @@ enum class Dimension {
   watts,
   hertz,
   amps_squared_seconds,
+  seconds,
+  kelvin,
 };
 
 /// "voltage", "resistance", ...

@@ -15,6 +15,7 @@ struct RampupCommand {
   std::vector<std::string> steps, stages;
   std::string lamp, lamp_volts;
   bool lamp_only = false;
+  bool sheets = false;
 };
 
 constexpr const char* kNoLamp = "none";
@@ -58,8 +59,10 @@ Answer run(const RampupCommand& command, const core::Rig& rig) {
                                        [](const RampPass& pass) { return pass.with_lamp; }),
                         result.passes.end());
   }
-  return answer_of<RampupResult>(command.answer, rig, result,
-                                 {rampup_verdict, rampup_text, rampup_json, rampup_csv});
+  const bool everything = command.sheets || !command.stages.empty();
+  return answer_of<RampupResult>(
+      command.answer, rig, result,
+      {rampup_verdict, everything ? rampup_sheets_text : rampup_text, rampup_json, rampup_csv});
 }
 
 }  // namespace
@@ -82,6 +85,9 @@ void add_rampup_command(CLI::App& app, ChosenCommand& chosen) {
   command->add_option("--lamp-volts", options->lamp_volts,
                       "rated volts of that lamp, e.g. 130V; default: the nominal line");
   command->add_flag("--lamp-only", options->lamp_only, "leave out the pass without lamp");
+  command->add_flag(
+      "--sheets", options->sheets,
+      "one sheet per stage with every node, stop limit and heat; so too with --stage");
   command->callback([options, &chosen] {
     chosen = [options] {
       return deliver(options->answer,

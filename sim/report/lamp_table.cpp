@@ -44,6 +44,28 @@ void add_lamps(Page& page, const std::vector<LampAdvice>& lamps,
   page.table(table, 2);
 }
 
+/// The lamps to fit, those with the same reason in one line.
+void add_reasons(Page& page, const std::vector<LampAdvice>& lamps) {
+  std::vector<std::pair<std::string, std::string>> words_of_reason;
+  for (const LampAdvice& lamp : lamps) {
+    if (!lamp.suggested) {
+      continue;
+    }
+    const std::string words =
+        fmt::format("{} {} W", netlists::stage_words(lamp.stage), plain(lamp.rated_watts));
+    const auto known = std::find_if(words_of_reason.begin(), words_of_reason.end(),
+                                    [&](const auto& each) { return each.first == lamp.why; });
+    if (known == words_of_reason.end()) {
+      words_of_reason.emplace_back(lamp.why, words);
+    } else {
+      known->second += ", " + words;
+    }
+  }
+  for (const auto& [why, words] : words_of_reason) {
+    page.item("*", words + (why.empty() ? "" : ": " + why));
+  }
+}
+
 }  // namespace
 
 void add_lamp_table(Page& page, const std::vector<LampAdvice>& lamps) {
@@ -66,12 +88,7 @@ void add_lamp_table(Page& page, const std::vector<LampAdvice>& lamps) {
     left.erase(left.begin(), end);
   }
   page.blank();
-  for (const LampAdvice& lamp : lamps) {
-    if (lamp.suggested) {
-      page.item("*", fmt::format("{}: {} W{}", netlists::stage_words(lamp.stage),
-                                 plain(lamp.rated_watts), lamp.why.empty() ? "" : ": " + lamp.why));
-    }
-  }
+  add_reasons(page, lamps);
 }
 
 }  // namespace firstglow::sim

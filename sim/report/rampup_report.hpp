@@ -14,9 +14,14 @@ namespace firstglow::sim {
 /// Worst verdict of the whole answer; a failed run counts as no verdict.
 [[nodiscard]] core::Verdict rampup_verdict(const RampupResult& result);
 
-/// For people; every line fits the page and holds no control character.
+/// For people, the plan on a few sheets: per stage and step the mains, the limit to stop at and the
+/// supply to watch. Every line fits the page and holds no control character.
 [[nodiscard]] std::string rampup_text(const core::Rig& rig, const RampupResult& result,
                                       const TextStyle& style);
+
+/// For people, everything: one sheet per stage and lamp with every node, stop limit and heat.
+[[nodiscard]] std::string rampup_sheets_text(const core::Rig& rig, const RampupResult& result,
+                                             const TextStyle& style);
 
 /// For programs: docs/output.schema.json, ASCII only.
 [[nodiscard]] std::string rampup_json(const core::Rig& rig, const RampupResult& result);

@@ -13,4 +13,8 @@ void add_midpoint_tables(Page& page, const RampPass& pass);
 void add_heat_table(Page& page, const RampPass& pass);
 void add_stop_tables(Page& page, const RampPass& pass);
 
+/// The short form of one stage, for a plan that fits a few sheets: per pass one row a step with
+/// the mains, the limit to stop at and the one supply to watch; then the other supplies once.
+void add_stage_ladder(Page& page, const std::vector<const RampPass*>& passes);
+
 }  // namespace firstglow::sim

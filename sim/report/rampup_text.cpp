@@ -57,6 +57,24 @@ void add_pass(Page& page, const RampPass& pass, std::size_t sheet, std::size_t s
   add_heat_table(page, pass);
 }
 
+/// Passes of the result by stage, in order.
+std::vector<std::vector<const RampPass*>> by_stage(const RampupResult& result) {
+  std::vector<std::vector<const RampPass*>> stages;
+  for (const RampPass& pass : result.passes) {
+    if (stages.empty() || stages.back().front()->stage != pass.stage) {
+      stages.emplace_back();
+    }
+    stages.back().push_back(&pass);
+  }
+  return stages;
+}
+
+void add_lamps(Page& page, const RampupResult& result) {
+  if (!result.lamps.empty()) {
+    add_lamp_table(page, result.lamps);
+  }
+}
+
 }  // namespace
 
 core::Verdict rampup_verdict(const RampupResult& result) {
@@ -72,9 +90,33 @@ std::string rampup_text(const core::Rig& rig, const RampupResult& result, const 
   begin_report(page, rig, Topic::rampup);
   add_result(page, result);
   add_problems(page, result.findings);
-  if (!result.lamps.empty()) {
-    add_lamp_table(page, result.lamps);
+  add_lamps(page, result);
+  page.heading("HOW TO READ THE LADDERS");
+  page.item("-", "One stage at a time. Between stages: plug out, wait, measure, hook (see bleed).");
+  page.item("-", "Variac volts: the dial, set at nominal line. min, max: part tolerance and line.");
+  page.item("-",
+            "Go up only when every reading of the step is inside its band. STOP: plug out "
+            "first, think afterwards; also when a reading still climbs after ten seconds, "
+            "and at any smell, sound or smoke.");
+  page.item("-", "--sheets, or --stage NAME, prints every node, stop limit and heat of each step.");
+  std::size_t number = 0;
+  for (const auto& passes : by_stage(result)) {
+    page.heading(
+        fmt::format("STAGE {}: {}", ++number, netlists::stage_words(passes.front()->stage)));
+    add_stage_ladder(page, passes);
   }
+  add_kept_limits(page, result.findings);
+  end_report(page, result.assumptions);
+  return page.take();
+}
+
+std::string rampup_sheets_text(const core::Rig& rig, const RampupResult& result,
+                               const TextStyle& style) {
+  Page page(style);
+  begin_report(page, rig, Topic::rampup);
+  add_result(page, result);
+  add_problems(page, result.findings);
+  add_lamps(page, result);
   page.heading("HOW TO READ THE SHEETS");
   page.item("-", "One sheet per stage. Between stages: plug out, wait, measure, hook (see bleed).");
   page.item("-", "Variac volts: the dial, set at nominal line. min-max: part tolerance and line.");

@@ -104,7 +104,11 @@ TEST(WrittenValue, ReadsNumbersWithPrefixAndUnit) {
                                      {"1 kV", Dimension::volts, 1e3},
                                      {"350 V", Dimension::volts, 350.0},
                                      {"12 A2s", Dimension::amps_squared_seconds, 12.0},
-                                     {"12 A\u00B2s", Dimension::amps_squared_seconds, 12.0}}) {
+                                     {"12 A\u00B2s", Dimension::amps_squared_seconds, 12.0},
+                                     {"1.5 s", Dimension::seconds, 1.5},
+                                     {"20 ms", Dimension::seconds, 20e-3},
+                                     {"90 seconds", Dimension::seconds, 90.0},
+                                     {"3000 kelvin", Dimension::kelvin, 3000.0}}) {
     expect_reads(written);
   }
 }

@@ -212,18 +212,28 @@ TEST(InrushVerdict, IsNoVerdictWhenARunFailed) {
 
 // ---- rampup ---------------------------------------------------------------------------------
 
-TEST(RampupText, HasOneSheetPerStageAndLamp) {
-  const std::string page = rampup_text(test::demo_rig(), test::sample_rampup(), kAscii);
+TEST(RampupSheets, HasOneSheetPerStageAndLamp) {
+  const std::string page = rampup_sheets_text(test::demo_rig(), test::sample_rampup(), kAscii);
   EXPECT_THAT(page, HasSubstr("SHEET 1 of 2: tubes out, LAMP IN SERIES"));
   EXPECT_THAT(page, HasSubstr("SHEET 2 of 2: tubes out, no lamp"));
   EXPECT_THAT(page, HasSubstr("     120   552      588   624  4.71     4.90  5.08   1.32    4.08"));
   EXPECT_THAT(page, HasSubstr("*8/89"));
 }
 
-TEST(RampupText, PrintsStopLimitsBeforeTheReadings) {
-  const std::string page = rampup_text(test::demo_rig(), test::sample_rampup(), kAscii);
+TEST(RampupSheets, PrintsStopLimitsBeforeTheReadings) {
+  const std::string page = rampup_sheets_text(test::demo_rig(), test::sample_rampup(), kAscii);
   EXPECT_LT(page.find("STOP: pull the plug first"), page.find("Mains side"));
   EXPECT_THAT(page, HasSubstr("     120   0.600    528    660"));
+}
+
+// 588 V nominal at 120 V; the stop limit and the band beside it, and no sheet.
+TEST(RampupText, HasOneLadderPerStageWithTheSupplyToWatch) {
+  const std::string page = rampup_text(test::demo_rig(), test::sample_rampup(), kAscii);
+  EXPECT_THAT(page, HasSubstr("STAGE 1: tubes out"));
+  EXPECT_THAT(page, HasSubstr("With the lamp:"));
+  EXPECT_THAT(page, HasSubstr("Without lamp:"));
+  EXPECT_THAT(page, testing::ContainsRegex(" 120 .* 0.600 .* 552 +588 +624"));
+  EXPECT_THAT(page, Not(HasSubstr("SHEET")));
 }
 
 // The failed step has no number anywhere, only the reason.
@@ -236,14 +246,14 @@ TEST(RampupText, GivesNoReadingForAFailedStep) {
 }
 
 // A screen node is no filter node, but 400 V DC on it must not hide behind its small AC.
-TEST(RampupText, PrintsTheDcOfEveryNodeThatHasIt) {
+TEST(RampupSheets, PrintsTheDcOfEveryNodeThatHasIt) {
   RampupResult result = test::sample_rampup();
   for (RampPass& pass : result.passes) {
     for (RampStep& step : pass.steps) {
       step.nodes.push_back({"SCREEN", {390.0, 412.0, 430.0}, 0.7, 2.0, {3.2, 3.4, 3.6}, false});
     }
   }
-  const std::string page = rampup_text(test::demo_rig(), result, kAscii);
+  const std::string page = rampup_sheets_text(test::demo_rig(), result, kAscii);
   EXPECT_THAT(page, HasSubstr("SCREEN to chassis."));
   EXPECT_THAT(page, HasSubstr("412"));
 }
