@@ -104,6 +104,7 @@ std::string rampup_text(const core::Rig& rig, const RampupResult& result, const 
     page.heading(
         fmt::format("STAGE {}: {}", ++number, netlists::stage_words(passes.front()->stage)));
     add_stage_ladder(page, passes);
+    add_regulator_table(page, *passes.back());
   }
   add_kept_limits(page, result.findings);
   end_report(page, result.assumptions);

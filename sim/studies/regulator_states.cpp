@@ -11,7 +11,7 @@
 namespace firstglow::sim {
 namespace {
 
-constexpr double kSustainingShare = 0.2;
+constexpr double kSustainingShare = 0.01;
 
 }  // namespace
 

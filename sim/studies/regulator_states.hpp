@@ -42,8 +42,8 @@ class RegulatorStates {
   std::map<int, double> dark_v_;
 };
 
-/// Amps below which a glow goes out: a fifth of the least current of the window (common practice,
-/// no source).
+/// Amps below which a glow goes out: a hundredth of the least current of the window, so that the
+/// dim glow behind a starting resistor holds (common practice, no source).
 [[nodiscard]] double sustaining_a(const core::VrTube& tube);
 
 }  // namespace firstglow::sim
