@@ -185,6 +185,8 @@ const std::map<std::string_view, Builder>& builders() {
        [](PartContext& c, const Part&) { return build_selenium_rectifier(c); }},
       {"ntc_limiter", [](PartContext& c, const Part&) { return build_ntc_limiter(c); }},
       {"step_start", [](PartContext& c, const Part&) { return build_step_start(c); }},
+      {"vr_tube", [](PartContext& c, const Part& p) { return build_vr_tube(c, p.type); }},
+      {"power_tube", [](PartContext& c, const Part& p) { return build_power_tube(c, p.type); }},
   };
   return kBuilders;
 }

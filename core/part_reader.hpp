@@ -65,5 +65,7 @@ void read_core_knee(PartContext& context, PowerTransformer& part);
 [[nodiscard]] VacuumRectifier build_vacuum_rectifier(PartContext& context, const std::string& type);
 [[nodiscard]] GasRectifier build_gas_rectifier(PartContext& context, const std::string& type);
 [[nodiscard]] SeleniumRectifier build_selenium_rectifier(PartContext& context);
+[[nodiscard]] VrTube build_vr_tube(PartContext& context, const std::string& type);
+[[nodiscard]] PowerTube build_power_tube(PartContext& context, const std::string& type);
 
 }  // namespace firstglow::core

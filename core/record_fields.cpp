@@ -4,6 +4,7 @@
 
 #include "core/iron_fields.hpp"
 #include "core/kind_fields.hpp"
+#include "core/load_tube_fields.hpp"
 
 namespace firstglow::core {
 namespace {
@@ -106,6 +107,7 @@ const std::vector<KindSpec>& kind_specs() {
     add_filter_parts(kinds);
     add_loads(kinds);
     add_rectifier_kinds(kinds);
+    add_load_tube_kinds(kinds);
     return kinds;
   }();
   return kKinds;

@@ -11,6 +11,7 @@
 #include <vector>
 
 #include "core/error.hpp"
+#include "core/load_tubes.hpp"
 #include "core/node_index.hpp"
 #include "core/part_value.hpp"
 #include "core/rectifier_parts.hpp"
@@ -154,10 +155,10 @@ struct StepStart {
   std::optional<Watts> watts;
 };
 
-using PartData = std::variant<MainsInlet, Fuse, SeriesLamp, Variac, PowerTransformer, SiliconDiode,
-                              Resistor, Capacitor, Choke, ResistiveLoad, CurrentLoad, Heater,
-                              VacuumRectifier, GasRectifier, SeleniumRectifier, NtcLimiter,
-                              StepStart>;
+using PartData =
+    std::variant<MainsInlet, Fuse, SeriesLamp, Variac, PowerTransformer, SiliconDiode, Resistor,
+                 Capacitor, Choke, ResistiveLoad, CurrentLoad, Heater, VacuumRectifier,
+                 GasRectifier, SeleniumRectifier, NtcLimiter, StepStart, VrTube, PowerTube>;
 
 struct Part {
   std::string designator;  ///< user's own, unique in the rig
@@ -187,8 +188,8 @@ struct Rig {
   [[nodiscard]] const std::string& node_name(NodeIndex node) const;
 };
 
-/// Every node a part touches, in a fixed order, kOpenNode included. A rectifier tube gives each
-/// node once, and no second plate that is not there.
+/// Every node a part touches, in a fixed order, kOpenNode included. A tube names each node once,
+/// and no second plate that is not there.
 [[nodiscard]] std::vector<NodeIndex> terminals(const Part& part);
 
 /// The one-way paths of a rectifier of any kind, in the order of its plates; none for other parts.

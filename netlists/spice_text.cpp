@@ -10,6 +10,7 @@
 
 #include "core/error.hpp"
 #include "netlists/coil_text.hpp"
+#include "netlists/tube_current.hpp"
 
 namespace firstglow::netlists {
 namespace {
@@ -36,6 +37,8 @@ struct Letter {
   char operator()(const SaturatingCoilElement&) const { return 'b'; }
   char operator()(const SinhCoilElement&) const { return 'b'; }
   char operator()(const NtcElement&) const { return 'b'; }
+  char operator()(const SpaceCurrentElement&) const { return 'b'; }
+  char operator()(const GridDriveElement&) const { return 'b'; }
 };
 
 /// Writes one element after the other into `lines`; models come out at the end, one per
@@ -119,6 +122,12 @@ class ElementWriter {
                                    spice_number(junction_f)));
     }
   }
+  void operator()(const SpaceCurrentElement& e) const {
+    two_pole('b', e.a, e.b, "i=" + current_text(e));
+  }
+  void operator()(const GridDriveElement& e) const {
+    two_pole('b', e.a, e.b, "i=" + current_text(e));
+  }
 
  private:
   void append(const SpiceLines& lines) const {
@@ -183,6 +192,9 @@ std::string spice_node(DeckNode node) {
 }
 
 std::string spice_volts_between(DeckNode a, DeckNode b) {
+  if (a == b) {
+    return "0";
+  }
   if (b == 0) {
     return fmt::format("v({})", spice_node(a));
   }

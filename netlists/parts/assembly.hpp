@@ -80,5 +80,7 @@ void build(Assembly& assembly, const core::GasRectifier& tube);
 void build(Assembly& assembly, const core::SeleniumRectifier& stack);
 void build(Assembly& assembly, const core::NtcLimiter& part);
 void build(Assembly& assembly, const core::StepStart& part);
+void build(Assembly& assembly, const core::VrTube& tube);
+void build(Assembly& assembly, const core::PowerTube& tube);
 
 }  // namespace firstglow::netlists

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include "sim/report/numbers.hpp"
+#include "sim/report/tube_words.hpp"
 
 namespace firstglow::sim {
 namespace {
@@ -250,6 +251,8 @@ class Describer {
             {fmt::format("{} rms rated, {} hot, {} cold", with_unit(p.rated_volts.si(), "V"),
                          with_unit(p.hot.si(), "ohm"), with_unit(p.cold.si(), "ohm"))}};
   }
+  PartWords operator()(const core::VrTube& p) const { return tube_words(rig_, p); }
+  PartWords operator()(const core::PowerTube& p) const { return tube_words(rig_, p); }
 
  private:
   [[nodiscard]] const std::string& name(NodeIndex node) const { return rig_.node_name(node); }

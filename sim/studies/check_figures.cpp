@@ -205,6 +205,29 @@ class Figures {
     }
   }
 
+  void add(const core::VrTube& tube) {
+    put("rise of its volts per ampere in the window",
+        tube.regulation.si() / (tube.most.si() - tube.least.si()), "ohm",
+        "regulation over the width of the current window");
+  }
+
+  void add(const core::PowerTube& tube) {
+    const std::optional<core::Volts>& screen = tube.ratings.screen_volts;
+    const std::optional<core::Volts>& plate = tube.ratings.plate_volts;
+    const std::optional<core::Volts>& control = tube.triode ? plate : screen;
+    if (control) {
+      put(tube.triode ? "grid volts that cut it off at its largest plate volts"
+                      : "grid volts that cut it off at its largest screen volts",
+          core::cutoff_grid_v(tube.law, control->si()), "V",
+          "3/2-power law through its published point; measure at least this on the socket, tube "
+          "out, before plate and screen volts",
+          true);
+      put("space current with no bias at the same volts",
+          tube.count * core::space_current_a(tube.law, 0.0, control->si()), "A",
+          "the same law at 0 V on the grid, all its tubes, no supply resistance", true);
+    }
+  }
+
   void add(const core::Choke& choke) {
     add_swing(choke);
     for (const auto& [input, output] : {std::pair(choke.a, choke.b), std::pair(choke.b, choke.a)}) {

@@ -101,6 +101,18 @@ class Gaps {
     need(p.rated_current, "rated_current", "margins: choke current");
     need(p.insulation_volts, "insulation_volts", "margins: volts from choke to chassis");
   }
+  void look(const core::PowerTube& p) {
+    need(p.ratings.plate_volts, "plate_volts", "margins: plate volts");
+    need(p.ratings.plate_watts, "plate_watts", "margins: plate dissipation");
+    if (!p.triode) {
+      need(p.ratings.screen_volts, "screen_volts", "margins: screen volts");
+      need(p.ratings.screen_watts, "screen_watts", "margins: screen dissipation");
+    }
+    if (p.driven) {
+      need(p.driven->output, "driven_output",
+           "margins: plate dissipation at key down rests on an assumed efficiency of 60 %");
+    }
+  }
 
   std::string part_;
   std::vector<MissingItem> items_;

@@ -7,6 +7,7 @@
 #include "sim/studies/situation_words.hpp"
 #include "sim/studies/stress_limits.hpp"
 #include "sim/studies/stress_survey.hpp"
+#include "sim/studies/tube_limits.hpp"
 #include "sim/studies/tube_rules.hpp"
 
 namespace firstglow::sim {
@@ -102,6 +103,9 @@ MarginsResult margins(const core::Rig& rig, const MarginsOptions& options, Worke
       "Tolerances: each part by itself, then all that raise a stress together.",
       "Within a rating speaks of the part, never of the person: measure before you touch.",
   };
+  for (std::string& line : tube_assumptions(rig)) {
+    result.assumptions.push_back(std::move(line));
+  }
   try {
     result.traces = switch_on_traces(rig, survey.worst_angle_deg, pool);
   } catch (const core::SimulationError& error) {

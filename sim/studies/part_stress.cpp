@@ -5,6 +5,7 @@
 
 #include "sim/envelope/waveform_figures.hpp"
 #include "sim/studies/string_sharing.hpp"
+#include "sim/studies/tube_stress.hpp"
 
 namespace firstglow::sim {
 namespace {
@@ -282,6 +283,16 @@ class Collector {
     const std::vector<double>* amps = run_.part_a(part_);
     if (steady_ && amps != nullptr) {
       add(rule, rms_of({run_.time_s(), *amps}));
+    }
+  }
+
+  void look(const core::VrTube& p) { take(p); }
+  void look(const core::PowerTube& p) { take(p); }
+  template <class Tube>
+  void take(const Tube& p) {
+    if (steady_) {
+      const std::vector<Stress> more = stresses_of(p, run_, part_);
+      found_.insert(found_.end(), more.begin(), more.end());
     }
   }
 

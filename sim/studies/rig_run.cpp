@@ -6,6 +6,7 @@
 #include "netlists/tungsten.hpp"
 #include "sim/engine/run_failure.hpp"
 #include "sim/envelope/waveform_figures.hpp"
+#include "sim/studies/regulator_states.hpp"
 
 namespace firstglow::sim {
 namespace {
@@ -164,6 +165,11 @@ std::vector<double> RigRun::variac_v() const {
   return difference_of(deck_node_v(built_.variac_out_a), deck_node_v(built_.variac_out_b));
 }
 
+std::optional<double> RigRun::dark_v(int part) const {
+  const auto found = dark_v_.find(part);
+  return found == dark_v_.end() ? std::nullopt : std::optional(found->second);
+}
+
 std::optional<std::vector<double>> RigRun::lamp_v() const {
   if (!built_.lamp) {
     return std::nullopt;
@@ -181,6 +187,20 @@ double variac_volts_of(const core::Rig& rig, const Situation& situation) {
 }
 
 SteadyRun SteadyRunner::run(const Situation& situation) {
+  Situation tried = situation;
+  tried.lit.clear();
+  RegulatorStates states(rig_);
+  for (;;) {
+    SteadyRun found = run_as_lit(tried);
+    if (!states.revise(found.cycle)) {
+      found.cycle.remember_dark_v(states.dark_v());
+      return found;
+    }
+    tried.lit = states.lit();
+  }
+}
+
+SteadyRun SteadyRunner::run_as_lit(const Situation& situation) {
   SteadyRun hot = solve(situation);
   Situation colder = situation;
   for (const HeaterState& state : hot.heaters) {

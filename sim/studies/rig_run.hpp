@@ -5,6 +5,7 @@
 #include <map>
 #include <optional>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "core/rig.hpp"
@@ -39,6 +40,9 @@ class RigRun {
   /// Volts at the inlet pins, and where a meter on the variac output sits.
   [[nodiscard]] std::vector<double> mains_v() const;
   [[nodiscard]] std::vector<double> variac_v() const;
+  /// Highest volts a vr tube saw while it was dark; empty when nobody looked.
+  [[nodiscard]] std::optional<double> dark_v(int part) const;
+  void remember_dark_v(std::map<int, double> volts) { dark_v_ = std::move(volts); }
   /// Volts across the series lamp; empty when no lamp is in.
   [[nodiscard]] std::optional<std::vector<double>> lamp_v() const;
 
@@ -47,6 +51,7 @@ class RigRun {
 
   netlists::BuiltDeck built_;
   Waveforms waves_;
+  std::map<int, double> dark_v_;
   std::map<netlists::ElementIndex, std::size_t> wave_of_element_;
 };
 
@@ -67,6 +72,8 @@ class SteadyRunner {
 
   /// Rectifier tubes conduct as their heater volts in the answer say (heater_state.hpp); those in
   /// situation.cold_rectifiers do not, whatever their volts.
+  /// Finds out which vr tubes glow (sim/studies/regulator_states.hpp); `situation.lit` is not
+  /// looked at.
   /// @throws SimulationError with the names of the parts at the failing node.
   [[nodiscard]] SteadyRun run(const netlists::Situation& situation);
 
@@ -78,6 +85,9 @@ class SteadyRunner {
     double volts = 0.0;
     std::vector<std::string> shape;
   };
+  /// With the vr tubes as the situation says.
+  [[nodiscard]] SteadyRun run_as_lit(const netlists::Situation& situation);
+
   PeriodicSolver solver_;
   Engine& engine_;
   const core::Rig& rig_;
