@@ -82,7 +82,7 @@ class ElementWriter {
   void operator()(const VacuumDiodeElement& e) const {
     two_pole('b', e.anode, e.cathode,
              fmt::format("i={}*pow(max({},0),1.5)", spice_number(e.perveance),
-                         volts_between(e.anode, e.cathode)));
+                         spice_volts_between(e.anode, e.cathode)));
   }
   // The series resistance stands outside the model: its current obeys Kirchhoff's law to the
   // last digit, where the solver's own diode current is up to 0.3 % off at steep points.

@@ -135,7 +135,8 @@ Limit heater_limit(const core::RectifierHeater& heater, double band) {
   return Limit{heater.rated_volts.si() * band,
                fmt::format("{:.0f} % of the rated volts {}", 100.0 * band,
                            band == kGasHeaterBand ? "[866A-DS]" : "[6X4-DS]"),
-               false};
+               false,
+               {}};
 }
 
 Limit capacitor_limit(const core::Capacitor& p, StressRule rule) {

@@ -249,7 +249,6 @@ class Swapper {
     MarginsResult second = margins(after_, survey, pool_);
     result_.margins = changes_of(first.findings, second.findings);
     result_.findings.insert(result_.findings.end(), second.findings.begin(), second.findings.end());
-    result_.loads_from_s = slowest_load_s(after_);
     result_.assumptions = second.assumptions;
     return std::move(result_);
   }
