@@ -25,6 +25,8 @@ constexpr std::string_view kGas = "gas_rectifier";
 // A heater winding that the record lacks: its copper drops this share at the heater's amps
 // (common practice, no source).
 constexpr double kWindingDrop = 0.05;
+// Its rated amps over those of the heater (the same).
+constexpr double kWindingReserve = 1.25;
 
 /// The library the type belongs to, as a kind key; empty when none has it.
 std::string_view kind_of_type(const std::string& type) {
@@ -248,7 +250,7 @@ class Changer {
         {nodes,
          text_entry("volts", fmt::format("{} V", heater_v * (1.0 + kWindingDrop)), path.where),
          text_entry("ohms", fmt::format("{} ohm", ohm), path.where),
-         text_entry("rated_current", fmt::format("{} A", heater_a), path.where)},
+         text_entry("rated_current", fmt::format("{} A", kWindingReserve * heater_a), path.where)},
         path.where));
     effect_.notes.push_back(fmt::format(
         "{}: a winding of {:g} V {:g} A on {} for the heater is assumed, insulated for B+; the "
