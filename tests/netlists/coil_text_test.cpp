@@ -14,7 +14,7 @@ using ::testing::ElementsAre;
 
 // By hand: 1/0.01 - 1/2 = 99.5, times the width 0.02 is 1.99.
 TEST(CoilText, WritesASaturatingCoil) {
-  EXPECT_THAT(coil_lines(7, {3, 0, 2.0, 0.01, 0.5, 0.02, -0.1}),
+  EXPECT_THAT(coil_lines(7, SaturatingCoilElement{3, 0, 2.0, 0.01, 0.5, 0.02, -0.1}),
               ElementsAre("b7 n3 0 i=v(x7)/2+1.99*(max(((v(x7)-0.5)/0.02),0)"
                           "+ln(1+exp(0-abs(((v(x7)-0.5)/0.02))))-(max(((0-v(x7)-0.5)/0.02),0)"
                           "+ln(1+exp(0-abs(((0-v(x7)-0.5)/0.02))))))",
@@ -22,7 +22,7 @@ TEST(CoilText, WritesASaturatingCoil) {
 }
 
 TEST(CoilText, WritesASwingingCoil) {
-  EXPECT_THAT(coil_lines(4, {1, 2, 0.05, 1.5, 0.25}),
+  EXPECT_THAT(coil_lines(4, SinhCoilElement{1, 2, 0.05, 1.5, 0.25}),
               ElementsAre("b4 n1 n2 i=0.05*sinh(min(max(v(x4)/1.5,-30),30))", "b4f 0 x4 i=v(n1,n2)",
                           "c4 x4 0 1 ic=0.25"));
 }
