@@ -92,6 +92,15 @@ struct Line {
   void operator()(const netlists::GridDriveElement& /*e*/) const {
     throw std::runtime_error("gnucap has no grid drive");
   }
+  void operator()(const netlists::SaturatingCoilElement& /*e*/) const {
+    throw std::runtime_error("gnucap has no saturating coil");
+  }
+  void operator()(const netlists::SinhCoilElement& /*e*/) const {
+    throw std::runtime_error("gnucap has no swinging coil");
+  }
+  void operator()(const netlists::NtcElement& /*e*/) const {
+    throw std::runtime_error("gnucap has no thermistor");
+  }
   void operator()(const ThermalResistorElement& /*e*/) const {
     throw std::runtime_error("gnucap has no thermal resistor");
   }
