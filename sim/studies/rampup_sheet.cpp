@@ -11,8 +11,12 @@ namespace {
 
 /// Capacitors below this only bypass; the node behind one is no filter node [F].
 constexpr double kFilterFarads = 0.25e-6;
+constexpr double kLeastReadingV = 1e-3;
 /// DC below this share of the AC on a node is a winding's offset, not a supply.
 constexpr double kDcShare = 0.05;
+
+/// No hand-held meter shows less than a millivolt here; a solver does.
+double as_a_meter_shows(double volts) { return std::abs(volts) < kLeastReadingV ? 0.0 : volts; }
 
 void add_nodes(const core::Rig& rig, const RigRun& run, ReadingSheet& sheet) {
   for (std::size_t i = 1; i < rig.nodes.size(); ++i) {
@@ -22,9 +26,9 @@ void add_nodes(const core::Rig& rig, const RigRun& run, ReadingSheet& sheet) {
     }
     const std::vector<double>& volts = run.node_v(node);
     sheet.nodes.push_back(node);
-    sheet.node_dc_v.push_back(mean_of({run.time_s(), volts}));
-    sheet.node_ac_vrms.push_back(ac_rms_of({run.time_s(), volts}));
-    sheet.node_vpp.push_back(highest_of(volts) - lowest_of(volts));
+    sheet.node_dc_v.push_back(as_a_meter_shows(mean_of({run.time_s(), volts})));
+    sheet.node_ac_vrms.push_back(as_a_meter_shows(ac_rms_of({run.time_s(), volts})));
+    sheet.node_vpp.push_back(as_a_meter_shows(highest_of(volts) - lowest_of(volts)));
   }
 }
 
