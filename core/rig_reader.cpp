@@ -82,9 +82,8 @@ bool read_parts(FieldReader& fields, NodeTable& nodes, Rig& rig, std::vector<Inp
   return all_connected;
 }
 
-}  // namespace
-
-Rig read_rig_text(std::string_view text, const std::string& file) {
+RecordNode read_root(std::string_view text, const std::string& file,
+                     std::vector<InputFault>& faults) {
   if (text.size() > kLargestRecordFile) {
     throw InputError(file, {{{},
                              fmt::format("the file has more than {} bytes, the most a record "
@@ -92,8 +91,7 @@ Rig read_rig_text(std::string_view text, const std::string& file) {
                                          "is no record",
                                          kLargestRecordFile)}});
   }
-  std::vector<InputFault> faults;
-  const RecordNode root = parse_record(text, faults);
+  RecordNode root = parse_record(text, faults);
   if (root.shape != RecordShape::map) {
     if (faults.empty()) {
       faults.push_back({{1, 1},
@@ -103,6 +101,11 @@ Rig read_rig_text(std::string_view text, const std::string& file) {
     }
     throw_faults(file, std::move(faults));
   }
+  return root;
+}
+
+Rig read_root_as_rig(const RecordNode& root, const std::string& file,
+                     std::vector<InputFault> faults) {
   FieldReader fields(root, record_fields(), "record", faults);
   check_version(fields);
   Rig rig;
@@ -123,7 +126,7 @@ Rig read_rig_text(std::string_view text, const std::string& file) {
   return rig;
 }
 
-Rig read_rig_file(const std::string& path) {
+std::string text_of_file(const std::string& path) {
   std::ifstream stream(path, std::ios::binary);
   std::string text;
   if (stream) {
@@ -137,7 +140,30 @@ Rig read_rig_file(const std::string& path) {
                              "the file cannot be read; expected a record file; check its name "
                              "and permissions"}});
   }
-  return read_rig_text(text, path);
+  return text;
+}
+
+}  // namespace
+
+Rig read_rig_text(std::string_view text, const std::string& file) {
+  std::vector<InputFault> faults;
+  const RecordNode root = read_root(text, file, faults);
+  return read_root_as_rig(root, file, std::move(faults));
+}
+
+Rig read_rig_file(const std::string& path) { return read_rig_text(text_of_file(path), path); }
+
+RecordNode read_record_file(const std::string& path) {
+  std::vector<InputFault> faults;
+  RecordNode root = read_root(text_of_file(path), path, faults);
+  if (!faults.empty()) {
+    throw_faults(path, std::move(faults));
+  }
+  return root;
+}
+
+Rig read_rig_record(const RecordNode& root, const std::string& file) {
+  return read_root_as_rig(root, file, {});
 }
 
 }  // namespace firstglow::core

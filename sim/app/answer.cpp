@@ -22,6 +22,12 @@ void add_study_options(CLI::App& command, AnswerOptions& options) {
       ->check(CLI::Range(1, 8, "1-8"));
 }
 
+void add_angles_option(CLI::App& command, int& angles) {
+  command.add_option("--angles", angles, "closing angles tried over a whole cycle, 4 to 72")
+      ->check(CLI::Range(4, 72, "4-72"))
+      ->capture_default_str();
+}
+
 PoolOptions pool_options(const AnswerOptions& options) {
   PoolOptions pool;
   pool.workers = options.workers;

@@ -4,12 +4,14 @@
 
 #include <CLI/CLI.hpp>
 #include <functional>
+#include <memory>
 #include <optional>
 #include <string>
 
 #include "core/finding.hpp"
 #include "core/rig.hpp"
 #include "sim/app/commands.hpp"
+#include "sim/app/terminal.hpp"
 #include "sim/engine/worker_pool.hpp"
 #include "sim/report/shown_text.hpp"
 #include "sim/studies/study.hpp"
@@ -62,6 +64,32 @@ Answer answer_of(const AnswerOptions& options, const core::Rig& rig, const Resul
     answer.csv = report.csv(result);
   }
   return answer;
+}
+
+/// Runs a study in a pool of workers with a progress line, and says its result.
+template <class StudyOptions, class Result>
+Answer answer_study(const AnswerOptions& options, const core::Rig& rig, StudyOptions study,
+                    const std::function<Result(const StudyOptions&, WorkerPool&)>& run,
+                    const StudyReport<Result>& report) {
+  ProgressLine progress;
+  study.progress = progress.callback();
+  WorkerPool pool(pool_options(options));
+  return answer_of<Result>(options, rig, run(study, pool), report);
+}
+
+/// --angles, the closing angles a study tries.
+void add_angles_option(CLI::App& command, int& angles);
+
+/// When the command is chosen it delivers what `run` answers.
+template <class Options>
+void choose_answer(CLI::App& command, ChosenCommand& chosen, std::shared_ptr<Options> options,
+                   Answer (*run)(const Options&, const core::Rig&)) {
+  command.callback([options, run, &chosen] {
+    chosen = [options, run] {
+      return deliver(options->answer,
+                     [&options, run](const core::Rig& rig) { return run(*options, rig); });
+    };
+  });
 }
 
 }  // namespace firstglow::sim

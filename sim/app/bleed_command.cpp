@@ -2,7 +2,6 @@
 
 #include "sim/app/answer.hpp"
 #include "sim/app/command_values.hpp"
-#include "sim/app/terminal.hpp"
 #include "sim/report/bleed_report.hpp"
 
 namespace firstglow::sim {
@@ -18,12 +17,10 @@ Answer run(const BleedCommand& command, const core::Rig& rig) {
   if (!command.limit.empty()) {
     study.limit_v = option_quantity("--limit", command.limit, core::Dimension::volts);
   }
-  ProgressLine progress;
-  study.progress = progress.callback();
-  WorkerPool pool(pool_options(command.answer));
-  const BleedResult result = bleed(rig, study, pool);
-  return answer_of<BleedResult>(command.answer, rig, result,
-                                {bleed_verdict, bleed_text, bleed_json, bleed_csv});
+  return answer_study<BleedOptions, BleedResult>(
+      command.answer, rig, study,
+      [&rig](const BleedOptions& options, WorkerPool& pool) { return bleed(rig, options, pool); },
+      {bleed_verdict, bleed_text, bleed_json, bleed_csv});
 }
 
 }  // namespace
@@ -34,12 +31,7 @@ void add_bleed_command(CLI::App& app, ChosenCommand& chosen) {
       app.add_subcommand("bleed", "how long capacitors stay charged, paths open too");
   add_study_options(*command, options->answer);
   command->add_option("--limit", options->limit, "volts to fall below, e.g. 30V; default 50 V");
-  command->callback([options, &chosen] {
-    chosen = [options] {
-      return deliver(options->answer,
-                     [&options](const core::Rig& rig) { return run(*options, rig); });
-    };
-  });
+  choose_answer(*command, chosen, options, run);
 }
 
 }  // namespace firstglow::sim

@@ -3,11 +3,15 @@
 namespace firstglow::sim {
 
 void add_commands(CLI::App& app, ChosenCommand& chosen) {
+  add_new_command(app, chosen);
   add_check_command(app, chosen);
   add_rampup_command(app, chosen);
   add_margins_command(app, chosen);
   add_bleed_command(app, chosen);
   add_inrush_command(app, chosen);
+  add_swap_command(app, chosen);
+  add_drawer_command(app, chosen);
+  add_lines_command(app, chosen);
   add_netlist_command(app, chosen);
   add_schema_command(app, chosen);
 }

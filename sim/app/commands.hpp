@@ -10,11 +10,15 @@ namespace firstglow::sim {
 /// Set by the parser to what the chosen command does; gives the exit code.
 using ChosenCommand = std::function<int()>;
 
+void add_new_command(CLI::App& app, ChosenCommand& chosen);
 void add_check_command(CLI::App& app, ChosenCommand& chosen);
 void add_rampup_command(CLI::App& app, ChosenCommand& chosen);
 void add_margins_command(CLI::App& app, ChosenCommand& chosen);
 void add_bleed_command(CLI::App& app, ChosenCommand& chosen);
 void add_inrush_command(CLI::App& app, ChosenCommand& chosen);
+void add_swap_command(CLI::App& app, ChosenCommand& chosen);
+void add_drawer_command(CLI::App& app, ChosenCommand& chosen);
+void add_lines_command(CLI::App& app, ChosenCommand& chosen);
 void add_netlist_command(CLI::App& app, ChosenCommand& chosen);
 void add_schema_command(CLI::App& app, ChosenCommand& chosen);
 

@@ -1,7 +1,6 @@
 #include <memory>
 
 #include "sim/app/answer.hpp"
-#include "sim/app/terminal.hpp"
 #include "sim/report/inrush_report.hpp"
 
 namespace firstglow::sim {
@@ -13,13 +12,10 @@ struct InrushCommand {
 };
 
 Answer run(const InrushCommand& command, const core::Rig& rig) {
-  InrushOptions study = command.study;
-  ProgressLine progress;
-  study.progress = progress.callback();
-  WorkerPool pool(pool_options(command.answer));
-  const InrushResult result = inrush(rig, study, pool);
-  return answer_of<InrushResult>(command.answer, rig, result,
-                                 {inrush_verdict, inrush_text, inrush_json, inrush_csv});
+  return answer_study<InrushOptions, InrushResult>(
+      command.answer, rig, command.study,
+      [&rig](const InrushOptions& study, WorkerPool& pool) { return inrush(rig, study, pool); },
+      {inrush_verdict, inrush_text, inrush_json, inrush_csv});
 }
 
 }  // namespace
@@ -28,16 +24,8 @@ void add_inrush_command(CLI::App& app, ChosenCommand& chosen) {
   auto options = std::make_shared<InrushCommand>();
   CLI::App* command = app.add_subcommand("inrush", "mains current at switch-on by closing angle");
   add_study_options(*command, options->answer);
-  command
-      ->add_option("--angles", options->study.closing_angles,
-                   "closing angles tried over a whole cycle, 4 to 72; default 24")
-      ->check(CLI::Range(4, 72, "4-72"));
-  command->callback([options, &chosen] {
-    chosen = [options] {
-      return deliver(options->answer,
-                     [&options](const core::Rig& rig) { return run(*options, rig); });
-    };
-  });
+  add_angles_option(*command, options->study.closing_angles);
+  choose_answer(*command, chosen, options, run);
 }
 
 }  // namespace firstglow::sim

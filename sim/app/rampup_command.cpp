@@ -3,7 +3,6 @@
 
 #include "sim/app/answer.hpp"
 #include "sim/app/command_values.hpp"
-#include "sim/app/terminal.hpp"
 #include "sim/app/usage_error.hpp"
 #include "sim/report/rampup_report.hpp"
 
@@ -49,19 +48,16 @@ RampupOptions study_options(const RampupCommand& command, const core::Rig& rig) 
 }
 
 Answer run(const RampupCommand& command, const core::Rig& rig) {
-  RampupOptions study = study_options(command, rig);
-  ProgressLine progress;
-  study.progress = progress.callback();
-  WorkerPool pool(pool_options(command.answer));
-  RampupResult result = rampup(rig, study, pool);
-  if (command.lamp == kNoLamp) {
-    result.passes.erase(std::remove_if(result.passes.begin(), result.passes.end(),
-                                       [](const RampPass& pass) { return pass.with_lamp; }),
-                        result.passes.end());
-  }
   const bool everything = command.sheets || !command.stages.empty();
-  return answer_of<RampupResult>(
-      command.answer, rig, result,
+  return answer_study<RampupOptions, RampupResult>(
+      command.answer, rig, study_options(command, rig),
+      [&](const RampupOptions& study, WorkerPool& pool) {
+        RampupResult result = rampup(rig, study, pool);
+        if (command.lamp == kNoLamp) {
+          std::erase_if(result.passes, [](const RampPass& pass) { return pass.with_lamp; });
+        }
+        return result;
+      },
       {rampup_verdict, everything ? rampup_sheets_text : rampup_text, rampup_json, rampup_csv});
 }
 
@@ -88,12 +84,7 @@ void add_rampup_command(CLI::App& app, ChosenCommand& chosen) {
   command->add_flag(
       "--sheets", options->sheets,
       "one sheet per stage with every node, stop limit and heat; so too with --stage");
-  command->callback([options, &chosen] {
-    chosen = [options] {
-      return deliver(options->answer,
-                     [&options](const core::Rig& rig) { return run(*options, rig); });
-    };
-  });
+  choose_answer(*command, chosen, options, run);
 }
 
 }  // namespace firstglow::sim

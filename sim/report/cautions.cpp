@@ -16,6 +16,12 @@ const char* topic_command(Topic topic) {
       return "bleed";
     case Topic::inrush:
       return "inrush";
+    case Topic::swap:
+      return "swap";
+    case Topic::drawer:
+      return "drawer";
+    case Topic::lines:
+      return "lines";
     case Topic::netlist:
       break;
   }
@@ -34,6 +40,12 @@ const char* topic_question(Topic topic) {
       return "how long the capacitors stay charged after switch-off";
     case Topic::inrush:
       return "what the mains supplies in the first cycle and the first second";
+    case Topic::swap:
+      return "what changes with other parts in it";
+    case Topic::drawer:
+      return "which part of the drawer may stand in";
+    case Topic::lines:
+      return "what each line voltage does to it";
     case Topic::netlist:
       break;
   }
@@ -58,6 +70,14 @@ std::string topic_caution(Topic topic) {
              "outside: measure every bleeder, cold, before every first power-up.";
     case Topic::inrush:
       return "A fuse does not protect people, nor the rectifier behind it.";
+    case Topic::swap:
+      return "Other parts change how fast the volts are there and where. After every swap begin "
+             "again with the lamp and the lowest step.";
+    case Topic::drawer:
+      return "A part out of a drawer is an unknown: test it, and form an old electrolytic, before "
+             "it goes in.";
+    case Topic::lines:
+      return "A bucking winding isolates nothing and has the mains on it.";
     case Topic::netlist:
       break;
   }

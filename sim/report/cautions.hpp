@@ -10,7 +10,7 @@
 
 namespace firstglow::sim {
 
-enum class Topic { check, rampup, margins, bleed, inrush, netlist };
+enum class Topic { check, rampup, margins, bleed, inrush, swap, drawer, lines, netlist };
 
 /// Command name, e.g. "rampup".
 [[nodiscard]] const char* topic_command(Topic topic);

@@ -67,21 +67,27 @@ std::vector<Trace> switch_on_traces(const core::Rig& rig, double angle_deg, Work
 
 }  // namespace
 
-MarginsResult margins(const core::Rig& rig, const MarginsOptions& options, WorkerPool& pool) {
-  const StressSurvey survey = survey_stresses(rig, options.closing_angles, options.progress, pool);
-  MarginsResult result;
+std::vector<core::Finding> judge_survey(const core::Rig& rig, const StressSurvey& survey) {
+  std::vector<core::Finding> findings;
   for (const auto& [key, worst] : survey.worst) {
     if (auto finding = judge(rig, key, worst)) {
-      result.findings.push_back(std::move(*finding));
+      findings.push_back(std::move(*finding));
     }
   }
   for (core::Finding& finding : tube_rule_findings(rig)) {
     result.findings.push_back(std::move(finding));
   }
   for (const std::string& failure : survey.failures) {
-    result.findings.push_back(failed_run(failure));
+    findings.push_back(failed_run(failure));
   }
-  std::stable_sort(result.findings.begin(), result.findings.end(), comes_before);
+  std::stable_sort(findings.begin(), findings.end(), comes_before);
+  return findings;
+}
+
+MarginsResult margins(const core::Rig& rig, const MarginsOptions& options, WorkerPool& pool) {
+  const StressSurvey survey = survey_stresses(rig, options.closing_angles, options.progress, pool);
+  MarginsResult result;
+  result.findings = judge_survey(rig, survey);
   result.situations = survey.situations;
   result.assumptions = {
       "Linear transformer core: true mains peaks, with a saturating core, are higher.",

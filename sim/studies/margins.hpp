@@ -17,12 +17,19 @@ struct MarginsOptions {
   Progress progress;
 };
 
+struct StressSurvey;
+
 struct MarginsResult {
   std::vector<core::Finding> findings;  ///< worst margin first
   std::vector<std::string> situations;  ///< every situation run, in words
   std::vector<std::string> assumptions;
   std::vector<Trace> traces;  ///< the worst cold switch-on
 };
+
+/// The findings of a survey under the ratings of `rig`, worst margin first. The rig may differ from
+/// the one surveyed in its ratings only.
+[[nodiscard]] std::vector<core::Finding> judge_survey(const core::Rig& rig,
+                                                      const StressSurvey& survey);
 
 [[nodiscard]] MarginsResult margins(const core::Rig& rig, const MarginsOptions& options,
                                     WorkerPool& pool);

@@ -14,7 +14,7 @@ import time
 import unittest
 
 PROGRAM, SOURCE, CASE = sys.argv[1:]
-COMMANDS = ["check", "rampup", "margins", "bleed", "inrush", "netlist", "schema"]
+COMMANDS = ["new", "swap", "drawer", "lines", "check", "rampup", "margins", "bleed", "inrush", "netlist", "schema"]
 DEMO = os.path.join(SOURCE, "scenarios/wrenfield-75/rig.yaml")
 
 
@@ -148,6 +148,37 @@ class CommandTest(unittest.TestCase):
         self.fits_page(done.stdout)
         done = run("rampup", DEMO, "--steps", "30", "--stage", "filter", "--lamp", "none")
         self.assertIn("SHEET 1 of 1: plus filter, no lamp", done.stdout)
+
+    # ---- other parts ----
+    def test_new_writes_a_form_that_is_a_valid_record(self):
+        form = self.path("form.yaml")
+        self.expect(0, "new", "plate-supply-with-bias", form)
+        with open(form, encoding="utf-8") as stream:
+            self.assertIn("# choke: ", stream.read())
+        self.expect(0, "netlist", form)
+        self.expect(2, "new", "plate-supply-with-bias", form, stderr="is there already")
+        self.expect(2, "new", "plate-suply-with-bias", self.path("b.yaml"), stderr="did you mean")
+        self.assertEqual(os.listdir(self.folder), ["form.yaml"])
+
+    def test_swap_refuses_what_is_no_change(self):
+        self.expect(2, "swap", DEMO, "D1", stderr="'D1' is no change")
+        self.expect(3, "swap", DEMO, "D9=1N4007", stderr="no part of this record")
+        self.expect(3, "swap", DEMO, "C1.value=10 V", stderr="rig.yaml:")
+
+    # C1 alone is made larger: C2 takes more of the switch-on peak, and the answer says so.
+    def test_drawer_sees_what_a_part_does_to_its_neighbour(self):
+        stock = os.path.join(SOURCE, "tests/report/stock.csv")
+        done = run("drawer", DEMO, "C1", stock, "--hole", "30x50mm")
+        self.assertIn(done.returncode, (0, 1, 4), done.stderr)
+        self.assertIn("with it, C2 gets worse", done.stdout)
+        self.fits_page(done.stdout)
+
+    # 6.5 V at 117 V on the primary, 6.3 V rated: the highest line is too high for the heaters.
+    def test_lines_names_the_right_line_and_the_winding(self):
+        done = run("lines", DEMO)
+        self.assertEqual(done.returncode, 0, done.stderr)
+        self.assertIn("rated volts on a line of 119 V", done.stdout)
+        self.fits_page(done.stdout)
 
     def fits_page(self, text):
         for line in text.splitlines():
