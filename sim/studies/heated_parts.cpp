@@ -7,6 +7,8 @@ std::vector<HeatedPart> heated_parts(const core::Rig& rig) {
   for (const core::Part& part : rig.parts) {
     if (const auto* heater = std::get_if<core::Heater>(&part.data)) {
       all.push_back({part.designator, heater->a, heater->b, heater->rated_volts.si()});
+    } else if (const core::RectifierHeater* tube = core::rectifier_heater(part)) {
+      all.push_back({part.designator, tube->a, tube->b, tube->rated_volts.si()});
     }
   }
   return all;

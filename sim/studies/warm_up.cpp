@@ -1,8 +1,19 @@
 #include "sim/studies/warm_up.hpp"
 
+#include <algorithm>
+
 namespace firstglow::sim {
 
-double rectifier_warm_up_s(const core::Rig& /*rig*/) { return 0.0; }
+double rectifier_warm_up_s(const core::Rig& rig) {
+  double slowest_s = 0.0;
+  for (const core::Part& part : rig.parts) {
+    const core::RectifierHeater* heater = core::rectifier_heater(part);
+    if (heater != nullptr && heater->warm_up) {
+      slowest_s = std::max(slowest_s, heater->warm_up->si());
+    }
+  }
+  return slowest_s;
+}
 
 std::optional<double> slowest_load_s(const core::Rig& /*rig*/) { return std::nullopt; }
 
