@@ -168,7 +168,7 @@ TEST(TubeRules, PlateOhmsCountResistorsInThePlateLead) {
 
 TEST(TubeRules, ChokeInputIsNoCapacitorInput) {
   std::string record = tube_record("100 uF", "8 ohm");
-  record.replace(record.find("nodes: [FB, CHASSIS], value: 100"), 21, "nodes: [OUT, CHASSIS]");
+  record.replace(record.find("nodes: [FB, CHASSIS], value: 100"), 20, "nodes: [OUT, CHASSIS]");
   record += "  L1: {kind: choke, nodes: [FA, OUT], value: 10 H, dc_resistance: 90 ohm}\n";
   EXPECT_TRUE(tube_rule_findings(rig_of(record)).empty());
 }

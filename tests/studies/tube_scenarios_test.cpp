@@ -75,6 +75,7 @@ const NodeReading& node_of(const RampStep& step, const std::string& name) {
 TEST(TubeScenarios, HarrowgateIsSafeAtRestAndNotAtAHotRestart) {
   const auto findings = findings_of(scenario("harrowgate-300"));
   EXPECT_FALSE(any_run_failed(findings));
+  double restart_v = 0.0;
   for (const char* can : {"C1", "C2"}) {
     const core::Finding* rest = find(findings, "capacitor-working-volts", can);
     const core::Finding* restart = find(findings, "capacitor-surge-volts", can);
@@ -82,12 +83,15 @@ TEST(TubeScenarios, HarrowgateIsSafeAtRestAndNotAtAHotRestart) {
     EXPECT_EQ(rest->verdict, Verdict::safe) << can;
     EXPECT_EQ(restart->verdict, Verdict::unsafe) << can;
     EXPECT_THAT(restart->situation, HasSubstr("rectifier tube hot"));
+    restart_v = std::max(restart_v, restart->value.value_or(0.0));
   }
   const core::Finding* inverse = find(findings, "rectifier-piv", "V1");
   ASSERT_NE(inverse, nullptr);
   EXPECT_EQ(inverse->verdict, Verdict::safe);
-  // by hand: the other half's peak on top of the output, near 2 x 1500 V x sqrt 2 x 127 / 120
-  EXPECT_NEAR(inverse->value.value_or(0.0), 4490.0, 90.0);
+  // by hand: at least the peaks of both halves, 2 x 1500 V x sqrt 2 x 127 / 120 = 4490 V less some
+  // drops; at most one peak, 2245 V, below what the first capacitor swings up to, 2.62 kV
+  EXPECT_GT(inverse->value.value_or(0.0), 4400.0);
+  EXPECT_LT(inverse->value.value_or(0.0), 2245.0 + restart_v);
 }
 
 // By hand: 0.9 x 1500 V less 15 V of arc, 0.3 A in some 240 ohm of windings and chokes: 1263 V.
