@@ -29,6 +29,12 @@ struct EdgesOf {
   std::vector<CurrentEdge> operator()(const SeriesLamp& p) const {
     return {edge(p.a, p.b, EdgeRole::protector)};
   }
+  std::vector<CurrentEdge> operator()(const NtcLimiter& p) const {
+    return {edge(p.a, p.b, EdgeRole::protector)};
+  }
+  std::vector<CurrentEdge> operator()(const StepStart& p) const {
+    return {edge(p.a, p.b, EdgeRole::protector)};
+  }
   std::vector<CurrentEdge> operator()(const Variac& p) const {
     return {edge(p.input, p.output, EdgeRole::protector),
             edge(p.output, p.common, EdgeRole::protector),
@@ -75,6 +81,17 @@ struct EdgesOf {
   }
   std::vector<CurrentEdge> operator()(const SeleniumRectifier& p) const {
     return {edge(p.anode, p.cathode, EdgeRole::diode)};
+  }
+  std::vector<CurrentEdge> operator()(const VrTube& p) const {
+    return {edge(p.plus, p.minus, EdgeRole::drain)};
+  }
+  std::vector<CurrentEdge> operator()(const PowerTube& p) const {
+    std::vector<CurrentEdge> edges{edge(p.plate, p.cathode, EdgeRole::drain),
+                                   edge(p.screen, p.cathode, EdgeRole::drain)};
+    if (p.grid != p.cathode) {  // a grid tied to its cathode is a circuit, not a slip of the pen
+      edges.push_back(edge(p.grid, p.cathode, EdgeRole::drain));
+    }
+    return edges;
   }
 };
 

@@ -49,6 +49,9 @@ Fuse build_fuse(PartContext& context) {
   if (const auto speed = fields.choice("speed")) {
     part.speed = *speed == 0 ? FuseSpeed::fast : FuseSpeed::slow;
   }
+  if (const auto standard = fields.choice("standard")) {
+    part.standard = *standard == 0 ? FuseStandard::iec : FuseStandard::ul;
+  }
   part.volts = fields.quantity<RmsVolts>("volts");
   part.melting_i2t = fields.quantity<AmpsSquaredSeconds>("melting_i2t");
   part.cold_resistance =
@@ -68,6 +71,7 @@ Variac build_variac(PartContext& context) {
           ends[1],
           ends[2],
           context.fields.quantity_or("output_resistance", kUsualVariacResistance),
+          context.fields.quantity<Ohms>("winding_resistance"),
           context.fields.quantity<RmsVolts>("max_output"),
           context.fields.quantity<Amps>("rated_current")};
 }

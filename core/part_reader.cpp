@@ -116,6 +116,7 @@ Choke build_choke(PartContext& context) {
   part.dc_resistance = context.fields.quantity_or("dc_resistance", Ohms());
   part.rated_current = context.fields.quantity<Amps>("rated_current");
   part.insulation_volts = context.fields.quantity<Volts>("insulation_volts");
+  read_choke_law(context, part);
   return part;
 }
 
@@ -182,6 +183,10 @@ const std::map<std::string_view, Builder>& builders() {
        [](PartContext& c, const Part& p) { return build_gas_rectifier(c, p.type); }},
       {"selenium_rectifier",
        [](PartContext& c, const Part&) { return build_selenium_rectifier(c); }},
+      {"ntc_limiter", [](PartContext& c, const Part&) { return build_ntc_limiter(c); }},
+      {"step_start", [](PartContext& c, const Part&) { return build_step_start(c); }},
+      {"vr_tube", [](PartContext& c, const Part& p) { return build_vr_tube(c, p.type); }},
+      {"power_tube", [](PartContext& c, const Part& p) { return build_power_tube(c, p.type); }},
   };
   return kBuilders;
 }

@@ -12,6 +12,7 @@
 #include "core/part_types.hpp"
 #include "core/record_entries.hpp"
 #include "core/record_fields.hpp"
+#include "core/tube_types.hpp"
 #include "core/written_text.hpp"
 
 namespace firstglow::core {
@@ -21,12 +22,21 @@ constexpr std::string_view kDiode = "silicon_diode";
 constexpr std::string_view kVacuum = "vacuum_rectifier";
 constexpr std::string_view kGas = "gas_rectifier";
 
+// A heater winding that the record lacks: its copper drops this share at the heater's amps
+// (common practice, no source).
+constexpr double kWindingDrop = 0.05;
+// Its rated amps over those of the heater (the same).
+constexpr double kWindingReserve = 1.25;
+
 /// The library the type belongs to, as a kind key; empty when none has it.
 std::string_view kind_of_type(const std::string& type) {
   if (find_diode_type(type) != nullptr) {
     return kDiode;
   }
-  return {};
+  if (find_vacuum_rectifier_type(type) != nullptr) {
+    return kVacuum;
+  }
+  return find_gas_rectifier_type(type) != nullptr ? kGas : std::string_view();
 }
 
 std::string kind_in(const RecordNode& part) { return text_of(part, "kind"); }
@@ -109,7 +119,13 @@ class Changer {
                                         old, kind));
     }
     std::vector<Path> paths = take_out_paths();
-    put_diodes(paths);
+    if (kind == kDiode) {
+      put_diodes(paths);
+    } else if (kind == kVacuum) {
+      put_twin(paths);
+    } else {
+      put_gas(paths);
+    }
   }
 
   /// One way through the old rectifier.
@@ -176,6 +192,71 @@ class Changer {
           "old: tape it off, do not use it for anything else.",
           paths.front().name));
     }
+  }
+
+  void put_twin(const std::vector<Path>& paths) {
+    const Path& first = paths.front();
+    if (paths.size() > 2 || (paths.size() == 2 && paths[1].cathode != first.cathode)) {
+      fail(first.where,
+           "one twin tube replaces at most two rectifiers with a common cathode; name those two");
+    }
+    const VacuumRectifierType& type = *find_vacuum_rectifier_type(change_.value);
+    const auto [heater_1, heater_2] =
+        heater_nodes(first, type.cathode_at_heater, type.heater_v, type.heater_a);
+    add_part(first.name, kVacuum, first.where,
+             {text_entry("plate_1", first.anode, first.where),
+              text_entry("plate_2", paths.size() == 2 ? paths[1].anode : std::string(kOpenName),
+                         first.where),
+              text_entry("cathode", first.cathode, first.where),
+              text_entry("heater_1", heater_1, first.where),
+              text_entry("heater_2", heater_2, first.where)});
+  }
+
+  void put_gas(const std::vector<Path>& paths) {
+    const GasRectifierType& type = *find_gas_rectifier_type(change_.value);
+    for (const Path& path : paths) {
+      const auto [heater_1, heater_2] = heater_nodes(path, true, type.heater_v, type.heater_a);
+      add_part(path.name, kGas, path.where,
+               {text_entry("plate", path.anode, path.where),
+                text_entry("cathode", path.cathode, path.where),
+                text_entry("heater_1", heater_1, path.where),
+                text_entry("heater_2", heater_2, path.where)});
+    }
+  }
+
+  /// The old tube's heater nodes, or those of a winding added to the first transformer.
+  std::pair<std::string, std::string> heater_nodes(const Path& path, bool cathode_at_heater,
+                                                   double heater_v, double heater_a) {
+    if (path.heater_1 != kOpenName && path.heater_2 != kOpenName) {
+      return {path.heater_1, path.heater_2};
+    }
+    RecordNode* iron = nullptr;
+    for (RecordNode& each : parts().children) {
+      iron = iron == nullptr && kind_in(each) == "power_transformer" ? &each : iron;
+    }
+    RecordNode* secondaries = iron == nullptr ? nullptr : find_entry(*iron, "secondaries");
+    if (secondaries == nullptr) {
+      fail(path.where, "no transformer is there that could heat the tube; add a winding for it");
+    }
+    const std::string winding = "heater_of_" + path.name;
+    const std::string far = path.name + "_H2";
+    const std::string near = cathode_at_heater ? path.cathode : path.name + "_H1";
+    RecordNode nodes = map_entry("nodes", {}, path.where);
+    nodes.shape = RecordShape::list;
+    nodes.children = {text_entry("", near, path.where), text_entry("", far, path.where)};
+    const double ohm = kWindingDrop * heater_v / heater_a;
+    secondaries->children.push_back(map_entry(
+        winding,
+        {nodes,
+         text_entry("volts", fmt::format("{} V", heater_v * (1.0 + kWindingDrop)), path.where),
+         text_entry("ohms", fmt::format("{} ohm", ohm), path.where),
+         text_entry("rated_current", fmt::format("{} A", kWindingReserve * heater_a), path.where)},
+        path.where));
+    effect_.notes.push_back(fmt::format(
+        "{}: a winding of {:g} V {:g} A on {} for the heater is assumed, insulated for B+; the "
+        "record has none.",
+        path.name, heater_v, heater_a, iron->key));
+    return {near, far};
   }
 
   RecordNode& record_;

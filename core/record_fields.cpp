@@ -2,7 +2,9 @@
 
 #include <utility>
 
+#include "core/iron_fields.hpp"
 #include "core/kind_fields.hpp"
+#include "core/load_tube_fields.hpp"
 
 namespace firstglow::core {
 namespace {
@@ -20,56 +22,8 @@ Fields capacitor_fields(std::string_view tolerance_help, std::string_view esr_he
   return fields;
 }
 
-void add_mains_side(std::vector<KindSpec>& kinds) {
-  kinds.push_back(make_kind(
-      "mains_inlet", "the mains socket the rig is plugged into; exactly one", NodesForm::named,
-      {"line", "neutral"},
-      {needed("nominal", volts, "open-circuit mains volts, rms"),
-       optional("low", volts, "lowest mains volts to expect, rms; default 90 % of nominal"),
-       optional("high", volts, "highest mains volts to expect, rms; default 110 % of nominal"),
-       needed("frequency", hertz, "mains frequency"),
-       optional("source_resistance", ohms, "of the house wiring, both conductors; default 0.1 ohm",
-                true)}));
-  kinds.push_back(
-      make_kind("fuse", "a fuse in the mains or a supply lead", NodesForm::list, two_ends(),
-                {needed("rating", amps, "marked amps"),
-                 choice("speed", {"fast", "slow"}, "fast (F, quick acting) or slow (T, time lag)"),
-                 optional("volts", volts, "marked AC volts, rms"),
-                 optional("melting_i2t", amps_squared_seconds, "melting I2t from its data sheet"),
-                 optional("cold_resistance", ohms,
-                          "measured cold; default: a drop of 50 mV at the marked amps", true)}));
-  kinds.push_back(make_kind("series_lamp", "a tungsten test lamp in series with the mains",
-                            NodesForm::list, two_ends(),
-                            {needed("rated_volts", volts, "marked volts, rms"),
-                             needed("rated_watts", watts, "marked watts")}));
-  kinds.push_back(make_kind(
-      "variac", "a variable autotransformer", NodesForm::named, {"input", "output", "common"},
-      {optional("output_resistance", ohms, "at the wiper; default 0.1 ohm", true),
-       optional("max_output", volts, "highest output volts, rms"),
-       optional("rated_current", amps, "marked output amps, rms")}));
-}
-
 void add_iron_and_rectifiers(std::vector<KindSpec>& kinds) {
-  kinds.push_back(make_kind(
-      "power_transformer", "a mains transformer as a restorer can measure it", NodesForm::none, {},
-      {{"primary",
-        FieldForm::winding,
-        true,
-        "the driven winding; its volts are those applied when the others were measured",
-        none,
-        false,
-        {}},
-       {"secondaries",
-        FieldForm::windings,
-        true,
-        "all other windings by name; volts open-circuit, rms",
-        none,
-        false,
-        {}},
-       optional("no_load_current", amps,
-                "primary amps, rms, all secondaries open; default: 10 % of the rated VA"),
-       optional("no_load_watts", watts,
-                "primary watts, all secondaries open; default: 3 % of the rated VA")}));
+  kinds.push_back(power_transformer_kind());
   kinds.push_back(make_kind(
       "silicon_diode", "a silicon rectifier diode, or a string of like ones", NodesForm::named,
       {"anode", "cathode"},
@@ -124,12 +78,7 @@ void add_filter_parts(std::vector<KindSpec>& kinds) {
   kinds.push_back(make_kind(
       "oil_capacitor", "a paper or paper-in-oil capacitor", NodesForm::either, polarised_ends(),
       capacitor_fields("default 20 %", "default from tan d = 0.005 at 120 Hz")));
-  Fields choke = value_fields(henries, "default 20 %");
-  choke.push_back(needed("dc_resistance", ohms, "winding resistance, measured cold"));
-  choke.push_back(optional("rated_current", amps, "marked DC amps"));
-  choke.push_back(optional("insulation_volts", volts, "winding to core test volts"));
-  kinds.push_back(
-      make_kind("choke", "a filter choke", NodesForm::list, two_ends(), std::move(choke)));
+  kinds.push_back(choke_kind());
 }
 
 void add_loads(std::vector<KindSpec>& kinds) {
@@ -158,6 +107,7 @@ const std::vector<KindSpec>& kind_specs() {
     add_filter_parts(kinds);
     add_loads(kinds);
     add_rectifier_kinds(kinds);
+    add_load_tube_kinds(kinds);
     return kinds;
   }();
   return kKinds;

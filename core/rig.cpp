@@ -52,6 +52,18 @@ struct TerminalsOf {
   std::vector<NodeIndex> operator()(const ResistiveLoad& p) const { return {p.plus, p.minus}; }
   std::vector<NodeIndex> operator()(const CurrentLoad& p) const { return {p.plus, p.minus}; }
   std::vector<NodeIndex> operator()(const Heater& p) const { return {p.a, p.b}; }
+  std::vector<NodeIndex> operator()(const VrTube& p) const { return {p.plus, p.minus}; }
+  std::vector<NodeIndex> operator()(const PowerTube& p) const {
+    std::vector<NodeIndex> all;
+    for (const NodeIndex node : {p.plate, p.cathode, p.screen, p.grid}) {
+      if (node != kOpenNode && std::find(all.begin(), all.end(), node) == all.end()) {
+        all.push_back(node);
+      }
+    }
+    return all;
+  }
+  std::vector<NodeIndex> operator()(const NtcLimiter& p) const { return {p.a, p.b}; }
+  std::vector<NodeIndex> operator()(const StepStart& p) const { return {p.a, p.b}; }
   std::vector<NodeIndex> operator()(const VacuumRectifier& p) const {
     return each_once({p.plate_1, p.cathode, p.heater.a, p.heater.b, p.plate_2}, 4);
   }

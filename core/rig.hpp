@@ -11,6 +11,7 @@
 #include <vector>
 
 #include "core/error.hpp"
+#include "core/load_tubes.hpp"
 #include "core/node_index.hpp"
 #include "core/part_value.hpp"
 #include "core/rectifier_parts.hpp"
@@ -27,11 +28,14 @@ struct MainsInlet {
 };
 
 enum class FuseSpeed { fast, slow };
+/// Whose time gates the fuse was made to: IEC 60127-2 or UL 248-14.
+enum class FuseStandard { iec, ul };
 
 struct Fuse {
   NodeIndex a = kOpenNode, b = kOpenNode;
   Amps rating;
   std::optional<FuseSpeed> speed;
+  std::optional<FuseStandard> standard;
   std::optional<RmsVolts> volts;
   std::optional<AmpsSquaredSeconds> melting_i2t;
   Ohms cold_resistance;
@@ -46,7 +50,8 @@ struct SeriesLamp {
 
 struct Variac {
   NodeIndex input = kOpenNode, output = kOpenNode, common = kOpenNode;
-  Ohms output_resistance;
+  Ohms output_resistance;                  ///< of the brush, at every setting
+  std::optional<Ohms> winding_resistance;  ///< DC, input end to common end
   std::optional<RmsVolts> max_output;
   std::optional<Amps> rated_current;
 };
@@ -67,6 +72,9 @@ struct PowerTransformer {
   std::optional<Amps> no_load_current;  ///< rms primary amps, all secondaries open
   std::optional<Watts> no_load_watts;
   bool no_load_assumed = false;  ///< the two above were filled in by the reader, not measured
+  std::optional<Hertz> no_load_frequency;        ///< of those readings; empty: that of the mains
+  std::optional<RmsVolts> second_no_load_volts;  ///< a second reading above the first, for the knee
+  std::optional<Amps> second_no_load_current;
 };
 
 enum class ResistorRole { plain, bleeder, equaliser, dropper };
@@ -93,9 +101,13 @@ struct Capacitor {
   std::optional<Amps> ripple_current;  ///< rms rating
 };
 
+/// Inductance falls with current when a second point is given: swinging, or merely saturating.
 struct Choke {
   NodeIndex a = kOpenNode, b = kOpenNode;
-  PartValue<Henries> value;
+  PartValue<Henries> value;                  ///< at value_current
+  Amps value_current;                        ///< DC
+  std::optional<Henries> loaded_inductance;  ///< at loaded_current, nominal
+  std::optional<Amps> loaded_current;        ///< DC, above value_current
   Ohms dc_resistance;
   std::optional<Amps> rated_current;  ///< DC
   std::optional<Volts> insulation_volts;
@@ -125,9 +137,28 @@ struct Heater {
   Ohms cold;  ///< at room temperature
 };
 
-using PartData = std::variant<MainsInlet, Fuse, SeriesLamp, Variac, PowerTransformer, SiliconDiode,
-                              Resistor, Capacitor, Choke, ResistiveLoad, CurrentLoad, Heater,
-                              VacuumRectifier, GasRectifier, SeleniumRectifier>;
+/// A thermistor that is high when cold and low when warm, in series with the mains.
+struct NtcLimiter {
+  NodeIndex a = kOpenNode, b = kOpenNode;
+  Ohms cold;             ///< at 25 C
+  Ohms hot;              ///< settled at rated_current
+  Amps rated_current;    ///< rms
+  Kelvin beta;           ///< of R = cold exp(beta (1/T - 1/298.15 K))
+  Seconds thermal_time;  ///< time constant of cooling
+};
+
+/// A resistor that a relay or a timer bridges some time after switch-on.
+struct StepStart {
+  NodeIndex a = kOpenNode, b = kOpenNode;
+  Ohms resistance;
+  Seconds delay;
+  std::optional<Watts> watts;
+};
+
+using PartData =
+    std::variant<MainsInlet, Fuse, SeriesLamp, Variac, PowerTransformer, SiliconDiode, Resistor,
+                 Capacitor, Choke, ResistiveLoad, CurrentLoad, Heater, VacuumRectifier,
+                 GasRectifier, SeleniumRectifier, NtcLimiter, StepStart, VrTube, PowerTube>;
 
 struct Part {
   std::string designator;  ///< user's own, unique in the rig
@@ -157,8 +188,8 @@ struct Rig {
   [[nodiscard]] const std::string& node_name(NodeIndex node) const;
 };
 
-/// Every node a part touches, in a fixed order, kOpenNode included. A rectifier tube gives each
-/// node once, and no second plate that is not there.
+/// Every node a part touches, in a fixed order, kOpenNode included. A tube names each node once,
+/// and no second plate that is not there.
 [[nodiscard]] std::vector<NodeIndex> terminals(const Part& part);
 
 /// The one-way paths of a rectifier of any kind, in the order of its plates; none for other parts.

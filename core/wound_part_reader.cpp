@@ -159,6 +159,7 @@ PowerTransformer build_transformer(PartContext& context) {
   read_secondaries(context, part);
   part.no_load_current = fields.quantity<Amps>("no_load_current");
   part.no_load_watts = fields.quantity<Watts>("no_load_watts");
+  read_core_knee(context, part);
   if (!part.no_load_current || !part.no_load_watts) {
     assume_no_load(context, part);
     return part;

@@ -18,6 +18,15 @@ double* state_of(ElementData& data) {
   if (auto* thermal = std::get_if<ThermalResistorElement>(&data)) {
     return &thermal->start_k;
   }
+  if (auto* coil = std::get_if<SaturatingCoilElement>(&data)) {
+    return &coil->start_vs;
+  }
+  if (auto* coil = std::get_if<SinhCoilElement>(&data)) {
+    return &coil->start_vs;
+  }
+  if (auto* ntc = std::get_if<NtcElement>(&data)) {
+    return &ntc->start_k;
+  }
   return nullptr;
 }
 
@@ -100,6 +109,49 @@ class ElementChecker {
     require_positive(e.hot_w, "a thermal resistor has hot watts above 0");
     require_positive(e.heat_j_per_k, "a thermal resistor has a heat capacity above 0");
     require_positive(e.start_k, "a thermal resistor starts above 0 K");
+  }
+  void operator()(const SaturatingCoilElement& e) const {
+    pair(e.a, e.b);
+    require_positive(e.air_h, "a saturating coil has an air inductance above 0 H");
+    FIRSTGLOW_REQUIRE(std::isfinite(e.unsaturated_h) && e.unsaturated_h > e.air_h,
+                      "a saturating coil has more inductance below its knee than above");
+    require_positive(e.knee_vs, "a saturating coil has a knee above 0 Vs");
+    require_positive(e.width_vs, "a saturating coil has a knee of finite width");
+    require_finite(e.start_vs, "a saturating coil starts at a finite flux");
+  }
+  void operator()(const SinhCoilElement& e) const {
+    pair(e.a, e.b);
+    require_positive(e.scale_a, "a swinging coil has a scale above 0 A");
+    require_positive(e.scale_vs, "a swinging coil has a scale above 0 Vs");
+    require_finite(e.start_vs, "a swinging coil starts at a finite flux");
+  }
+  void operator()(const NtcElement& e) const {
+    pair(e.a, e.b);
+    require_positive(e.cold_ohm, "a thermistor has cold ohms above 0");
+    require_positive(e.beta_k, "a thermistor has a B value above 0 K");
+    require_positive(e.w_per_k, "a thermistor gives off heat");
+    require_positive(e.heat_j_per_k, "a thermistor has a heat capacity above 0");
+    require_positive(e.start_k, "a thermistor starts above 0 K");
+  }
+  void operator()(const SpaceCurrentElement& e) const {
+    pair(e.a, e.b);
+    node(e.grid);
+    node(e.control);
+    node(e.plate);
+    FIRSTGLOW_REQUIRE(e.split >= kSpaceWhole && e.split <= kSpaceScreen,
+                      "a tube's current is whole, of the plate or of the screen");
+    require_positive(e.law.perveance, "a tube has a perveance above 0");
+    require_positive(e.law.mu, "a tube has a mu above 0");
+    require_finite(e.law.offset_v, "a tube has a finite offset");
+    require_positive(e.law.tail_v, "a tube has a foot wider than 0 V");
+    require_positive(e.law.knee_v, "a tube has a knee above 0 V");
+    FIRSTGLOW_REQUIRE(e.law.plate_share > 0.0 && e.law.plate_share <= 1.0,
+                      "a tube's plate takes more than nothing and at most everything");
+  }
+  void operator()(const GridDriveElement& e) const {
+    pair(e.a, e.b);
+    require_positive(e.amps, "a grid drive draws amps above 0");
+    require_positive(e.limit_v, "a grid drive has a limit above 0 V");
   }
 
  private:

@@ -9,6 +9,8 @@
 #include <variant>
 #include <vector>
 
+#include "core/load_tube_law.hpp"
+
 namespace firstglow::netlists {
 
 using DeckNode = int;
@@ -71,11 +73,55 @@ struct ThermalResistorElement {
   double cold_ohm, exponent, hot_k, hot_w, heat_j_per_k;
   double start_k = 300.0;
 };
+/// Which part of a tube's space current flows into end `a` of its element?
+inline constexpr int kSpaceWhole = 0, kSpacePlate = 1, kSpaceScreen = 2;
+/// Space current of grid-controlled tubes by core::TubeLaw, from `a` (plate or screen) to `b` (the
+/// cathode); `control` is the screen, or the plate of a triode, `plate` turns the split.
+/// Falls to zero with v(a) - v(b) below core::kElectrodeGateV.
+struct SpaceCurrentElement {
+  DeckNode a, b;
+  DeckNode grid, control, plate;
+  int split = kSpaceWhole;
+  core::TubeLaw law;
+};
+/// Average grid current of a driven tube, from grid `a` to cathode `b`; it lets go when
+/// the grid has gone negative by `limit_v`.
+struct GridDriveElement {
+  DeckNode a, b;
+  double amps;     ///< > 0
+  double limit_v;  ///< > 0
+};
+
+/// An inductance whose iron saturates: flux = start_vs + integral of v(a) - v(b),
+/// current a -> b as coil_amps() (netlists/coils.hpp).
+struct SaturatingCoilElement {
+  DeckNode a, b;
+  double unsaturated_h;  ///< > air_h
+  double air_h;          ///< > 0, slope beyond the knee
+  double knee_vs;        ///< flux at the knee, > 0
+  double width_vs;       ///< how gradual the knee is, > 0
+  double start_vs = 0.0;
+};
+/// An inductance that falls steadily with current: amps = scale_a sinh(flux / scale_vs).
+struct SinhCoilElement {
+  DeckNode a, b;
+  double scale_a, scale_vs;  ///< > 0
+  double start_vs = 0.0;
+};
+/// A thermistor: ohm = cold_ohm exp(beta_k (1/T - 1/298.15 K)), and
+/// heat_j_per_k dT/dt = v^2/ohm - w_per_k (T - 298.15 K).
+struct NtcElement {
+  DeckNode a, b;
+  double cold_ohm, beta_k, w_per_k, heat_j_per_k;
+  double start_k = 298.15;
+};
 
 using ElementData =
     std::variant<ResistorElement, CapacitorElement, InductorElement, SineSourceElement,
                  DcSourceElement, DiodeElement, VoltageFollowerElement, CurrentMirrorElement,
-                 CurrentSinkElement, ThermalResistorElement, VacuumDiodeElement>;
+                 CurrentSinkElement, ThermalResistorElement, VacuumDiodeElement,
+                 SaturatingCoilElement, SinhCoilElement, NtcElement, SpaceCurrentElement,
+                 GridDriveElement>;
 
 struct Element {
   int part = -1;  ///< index into Rig::parts, -1 for helpers that belong to no part
@@ -93,7 +139,8 @@ struct Deck {
   }
 };
 
-/// Indices of the elements that hold a state (capacitors, inductors, thermal resistors), in order.
+/// Indices of the elements that hold a state (capacitors, inductors, coils, thermal resistors,
+/// thermistors), in order.
 [[nodiscard]] std::vector<ElementIndex> state_elements(const Deck& deck);
 /// Start values of those elements, in the same order.
 [[nodiscard]] std::vector<double> start_state(const Deck& deck);

@@ -78,7 +78,9 @@ SpiceLines header(const core::Rig& rig, const Situation& situation, const BuiltD
       "HIGH VOLTAGE. A simulation shows what an ideal rig would do, not what is in front of you.",
       "Before touching: plug out, wait, measure, short with a stick, measure again. Not alone.",
       "Local codes and licensed practice come first.",
-      "Not modelled: core saturation (the true first mains peak is higher), dielectric rebound.",
+      situation.core_model == CoreModel::linear
+          ? "Linear core: the true first mains peak is higher. Not modelled: dielectric rebound."
+          : "Not modelled: dielectric rebound.",
       "Run it with: ngspice -b -r result.raw FILE",
   };
   lines.push_back(fmt::format("rig: {}", cut(rig.name)));

@@ -19,6 +19,8 @@ struct JoinPath {
   void operator()(const DiodeElement&) const {}
   void operator()(const VacuumDiodeElement&) const {}
   void operator()(const CurrentMirrorElement&) const {}
+  void operator()(const SpaceCurrentElement&) const {}
+  void operator()(const GridDriveElement&) const {}
 };
 
 void count(std::vector<int>& ends, core::NodeIndex node) {

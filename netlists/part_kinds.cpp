@@ -14,7 +14,9 @@ bool is_series_resistor(const core::Part& part) {
 }
 
 bool is_path_part(const core::Part& part) {
-  return std::holds_alternative<core::Fuse>(part.data) || is_series_resistor(part);
+  return std::holds_alternative<core::Fuse>(part.data) ||
+         std::holds_alternative<core::NtcLimiter>(part.data) ||
+         std::holds_alternative<core::StepStart>(part.data) || is_series_resistor(part);
 }
 
 bool is_filter_capacitor(const core::Capacitor& capacitor) {

@@ -12,7 +12,8 @@ namespace firstglow::netlists {
 /// Plain or dropper resistor.
 [[nodiscard]] bool is_series_resistor(const core::Part& part);
 
-/// Fuse, plain or dropper resistor: its stage follows from what it lies between.
+/// Fuse, thermistor, step start, plain or dropper resistor: its stage follows from what it lies
+/// between.
 [[nodiscard]] bool is_path_part(const core::Part& part);
 
 /// Electrolytic, or at least 0.25 uF; everything smaller is a bypass (common practice, no source).

@@ -34,6 +34,14 @@ struct LampInSeries {
 /// Lamp and heater resistance: held by the caller, or moving with temperature inside the run.
 enum class ThermalMode { held, moving };
 
+/// How the iron of power transformers is taken. Chokes follow their own law either way.
+enum class CoreModel { linear, saturating };
+
+/// The resistor of a step start: bridged (the steady state), in series for good (the relay never
+/// closes), or bridged after the delay of the record. Only run_transient() knows `timed`; a deck
+/// made of it has the resistor in series.
+enum class StepRelay { closed, open, timed };
+
 struct Situation {
   Stage stage = Stage::key_down;
   bool mains_on = true;                ///< false: the inlet is unplugged (both poles open)
@@ -52,7 +60,18 @@ struct Situation {
   /// Held resistance [ohm] by designator ("lamp" for the series lamp) when thermal is `held`;
   /// absent: heaters at rated hot ohms, lamp at cold ohms.
   std::map<std::string, double> held_ohm;
-  bool heaters_hot = false;  ///< start temperature of moving heaters: rated or room
+  /// Designators of the vr tubes that glow; the others are dark. Steady studies find out which do
+  /// (sim/studies/regulator_states.hpp); in transients all are dark unless said here.
+  std::set<std::string> lit;
+  std::set<std::string> unbiased;    ///< power tubes whose grid is put to the chassis (a fault)
+  std::set<std::string> plate_open;  ///< power tubes whose plate lead is open (a fault)
+  bool heaters_hot = false;          ///< start temperature of moving heaters: rated or room
+  bool thermistors_hot = false;      ///< start temperature of moving thermistors: rated or room
+  CoreModel core_model = CoreModel::linear;
+  /// Flux the cores are left with, -1 to +1 of the largest remanence (saturating cores only).
+  double remanence = 0.0;
+  StepRelay step_relay = StepRelay::closed;
+  double winding_rise_k = 0.0;  ///< copper of transformers and chokes above 20 C
 };
 
 /// Stage key as used on the command line and in JSON, e.g. "tubes_out".

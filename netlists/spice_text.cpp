@@ -9,6 +9,8 @@
 #include <tuple>
 
 #include "core/error.hpp"
+#include "netlists/coil_text.hpp"
+#include "netlists/tube_current.hpp"
 
 namespace firstglow::netlists {
 namespace {
@@ -32,18 +34,12 @@ struct Letter {
   char operator()(const CurrentSinkElement&) const { return 'b'; }
   char operator()(const ThermalResistorElement&) const { return 'b'; }
   char operator()(const VacuumDiodeElement&) const { return 'b'; }
+  char operator()(const SaturatingCoilElement&) const { return 'b'; }
+  char operator()(const SinhCoilElement&) const { return 'b'; }
+  char operator()(const NtcElement&) const { return 'b'; }
+  char operator()(const SpaceCurrentElement&) const { return 'b'; }
+  char operator()(const GridDriveElement&) const { return 'b'; }
 };
-
-/// Voltage between two nodes as an expression of a B source.
-std::string volts_between(DeckNode a, DeckNode b) {
-  if (b == 0) {
-    return fmt::format("v({})", spice_node(a));
-  }
-  if (a == 0) {
-    return fmt::format("(0-v({}))", spice_node(b));
-  }
-  return fmt::format("v({},{})", spice_node(a), spice_node(b));
-}
 
 /// Writes one element after the other into `lines`; models come out at the end, one per
 /// distinct set of parameters.
@@ -78,7 +74,7 @@ class ElementWriter {
     two_pole('f', 0, e.into, fmt::format("v{} {}", e.sense, spice_number(e.gain)));
   }
   void operator()(const CurrentSinkElement& e) const {
-    const std::string v = volts_between(e.a, e.b);
+    const std::string v = spice_volts_between(e.a, e.b);
     two_pole('b', e.a, e.b,
              fmt::format("i={}*{}/sqrt({}*{}+{})", spice_number(e.amps), v, v, v,
                          spice_number(e.knee_v * e.knee_v)));
@@ -86,7 +82,7 @@ class ElementWriter {
   void operator()(const VacuumDiodeElement& e) const {
     two_pole('b', e.anode, e.cathode,
              fmt::format("i={}*pow(max({},0),1.5)", spice_number(e.perveance),
-                         volts_between(e.anode, e.cathode)));
+                         spice_volts_between(e.anode, e.cathode)));
   }
   // The series resistance stands outside the model: its current obeys Kirchhoff's law to the
   // last digit, where the solver's own diode current is up to 0.3 % off at steep points.
@@ -101,7 +97,7 @@ class ElementWriter {
   // Kelvin as volts on x<index>. The clamps only serve the solver's first guesses: below 150 K
   // the resistance and above 20000 K the radiation no longer change.
   void operator()(const ThermalResistorElement& e) const {
-    const std::string v = volts_between(e.a, e.b);
+    const std::string v = spice_volts_between(e.a, e.b);
     const std::string kelvin = fmt::format("min(max(v(x{}),150),20000)", index_);
     const std::string ohm = fmt::format("({}*pow({}/300,{}))", spice_number(e.cold_ohm), kelvin,
                                         spice_number(e.exponent));
@@ -114,6 +110,10 @@ class ElementWriter {
                                  spice_number(e.start_k)));
   }
 
+  void operator()(const SaturatingCoilElement& e) const { append(coil_lines(index_, e)); }
+  void operator()(const SinhCoilElement& e) const { append(coil_lines(index_, e)); }
+  void operator()(const NtcElement& e) const { append(ntc_lines(index_, e)); }
+
   void write_models() const {
     for (const auto& [key, number] : models_) {
       const auto& [saturation_a, emission, junction_f] = key;
@@ -122,8 +122,17 @@ class ElementWriter {
                                    spice_number(junction_f)));
     }
   }
+  void operator()(const SpaceCurrentElement& e) const {
+    two_pole('b', e.a, e.b, "i=" + current_text(e));
+  }
+  void operator()(const GridDriveElement& e) const {
+    two_pole('b', e.a, e.b, "i=" + current_text(e));
+  }
 
  private:
+  void append(const SpiceLines& lines) const {
+    lines_.insert(lines_.end(), lines.begin(), lines.end());
+  }
   void two_pole(char letter, DeckNode a, DeckNode b, const std::string& rest) const {
     lines_.push_back(
         fmt::format("{}{} {} {} {}", letter, index_, spice_node(a), spice_node(b), rest));
@@ -182,6 +191,19 @@ std::string spice_node(DeckNode node) {
   return node == 0 ? std::string("0") : fmt::format("n{}", node);
 }
 
+std::string spice_volts_between(DeckNode a, DeckNode b) {
+  if (a == b) {
+    return "0";
+  }
+  if (b == 0) {
+    return fmt::format("v({})", spice_node(a));
+  }
+  if (a == 0) {
+    return fmt::format("(0-v({}))", spice_node(b));
+  }
+  return fmt::format("v({},{})", spice_node(a), spice_node(b));
+}
+
 std::string spice_element(const Deck& deck, ElementIndex element) {
   return fmt::format("{}{}", std::visit(Letter{}, data_of(deck, element)), element);
 }
@@ -189,8 +211,11 @@ std::string spice_element(const Deck& deck, ElementIndex element) {
 std::string spice_inner_node(const Deck& deck, ElementIndex element) {
   const ElementData& data = data_of(deck, element);
   FIRSTGLOW_REQUIRE(std::holds_alternative<DiodeElement>(data) ||
-                        std::holds_alternative<ThermalResistorElement>(data),
-                    "only diodes and thermal resistors have an inner node");
+                        std::holds_alternative<ThermalResistorElement>(data) ||
+                        std::holds_alternative<SaturatingCoilElement>(data) ||
+                        std::holds_alternative<SinhCoilElement>(data) ||
+                        std::holds_alternative<NtcElement>(data),
+                    "only diodes, coils, thermistors and thermal resistors have an inner node");
   return fmt::format("x{}", element);
 }
 

@@ -8,7 +8,8 @@
 /// does not execute (`* text`, never `*#`).
 ///
 /// Names: node 3 is `n3`; element 7 is its SPICE letter and 7 (`d7`); the inner node of element
-/// 7 (cathode side of a diode's junction, temperature of a thermal resistor) is `x7`.
+/// 7 (cathode side of a diode's junction, temperature of a thermal resistor or thermistor, flux of
+/// a coil with iron) is `x7`.
 /// An element's text starts with its letter, so `r7` may also be the series part of diode `d7`.
 
 #include <functional>
@@ -36,8 +37,11 @@ using ElementNotes = std::function<std::vector<std::string>(ElementIndex)>;
 /// A number SPICE reads back, never with a suffix. @throws ContractError when not finite.
 [[nodiscard]] std::string spice_number(double value);
 [[nodiscard]] std::string spice_node(DeckNode node);
+/// Voltage between two nodes as an expression of a B source.
+[[nodiscard]] std::string spice_volts_between(DeckNode a, DeckNode b);
 [[nodiscard]] std::string spice_element(const Deck& deck, ElementIndex element);
-/// Inner node of a diode or thermal resistor. @throws ContractError for other elements.
+/// Inner node of a diode, coil, thermistor or thermal resistor. @throws ContractError for other
+/// elements.
 [[nodiscard]] std::string spice_inner_node(const Deck& deck, ElementIndex element);
 /// Comment line; characters outside letters, digits, blank and `.,:=+-()/_%` become `?`.
 [[nodiscard]] std::string spice_comment(std::string_view text);

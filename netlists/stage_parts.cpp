@@ -106,6 +106,12 @@ class StageChooser {
     if (std::holds_alternative<core::Heater>(part.data)) {
       return Stage::heaters;
     }
+    if (std::holds_alternative<core::VrTube>(part.data)) {
+      return Stage::tubes_out;
+    }
+    if (std::holds_alternative<core::PowerTube>(part.data)) {
+      return Stage::key_up;
+    }
     if (const auto* capacitor = std::get_if<core::Capacitor>(&part.data)) {
       if (on_mains_side(part)) {
         return Stage::transformer;
@@ -182,7 +188,8 @@ class StageChooser {
     NodeGroups groups(rig_.nodes.size());
     for (std::size_t i = 0; i < rig_.parts.size(); ++i) {
       const core::Part& part = rig_.parts[i];
-      if (!in_[i] || std::holds_alternative<core::Capacitor>(part.data)) {
+      if (!in_[i] || std::holds_alternative<core::Capacitor>(part.data) ||
+          std::holds_alternative<core::PowerTube>(part.data)) {
         continue;
       }
       if (const auto* iron = std::get_if<core::PowerTransformer>(&part.data)) {

@@ -2,7 +2,9 @@
 #include <algorithm>
 #include <numbers>
 
+#include "netlists/coils.hpp"
 #include "netlists/parts/assembly.hpp"
+#include "netlists/transformer_model.hpp"
 
 namespace firstglow::netlists {
 namespace {
@@ -39,9 +41,20 @@ void build(Assembly& assembly, const core::Choke& choke) {
   const double henry = assembly.value(choke.value);
   const double reactance_ohm =
       2.0 * std::numbers::pi * 2.0 * assembly.rig().mains().frequency.si() * henry;
+  const double copper_ohm =
+      choke.dc_resistance.si() * copper_factor(assembly.situation().winding_rise_k);
   assembly.carries_current(
-      assembly.add(ResistorElement{a, winding, std::max(choke.dc_resistance.si(), kLeastOhm)}));
-  assembly.add(InductorElement{winding, b, henry});
+      assembly.add(ResistorElement{a, winding, std::max(copper_ohm, kLeastOhm)}));
+  if (!swings(choke)) {
+    assembly.add(InductorElement{winding, b, henry});
+  } else if (assembly.situation().mains_on) {
+    const SwingLaw law = swing_law(choke, henry);
+    assembly.add(SinhCoilElement{winding, b, law.scale_a, law.scale_vs});
+  } else {
+    // Unplugged: the network stays linear, with the inductance at no current, which holds the
+    // volts up longest.
+    assembly.add(InductorElement{winding, b, swing_law(choke, henry).henry_at_rest()});
+  }
   assembly.add(ResistorElement{winding, b, kChokeLossFactor * reactance_ohm});
 }
 

@@ -1,8 +1,10 @@
 // Inlet, fuse, series lamp and variac. Models: docs/methods/mains_side.md.
 #include <algorithm>
+#include <cmath>
 #include <utility>
 
 #include "netlists/parts/assembly.hpp"
+#include "netlists/thermistor.hpp"
 
 namespace firstglow::netlists {
 namespace {
@@ -63,6 +65,34 @@ void build(Assembly& assembly, const core::Fuse& fuse) {
                                    std::max(fuse.cold_resistance.si(), kLeastOhm)}));
 }
 
+void build(Assembly& assembly, const core::NtcLimiter& part) {
+  const DeckNode a = assembly.node(part.a);
+  const DeckNode b = assembly.node(part.b);
+  const Situation& situation = assembly.situation();
+  if (situation.thermal == ThermalMode::moving) {
+    const ThermistorParameters law = thermistor_of(part);
+    assembly.carries_current(assembly.add(
+        NtcElement{a, b, law.cold_ohm, law.beta_k, law.w_per_k, law.heat_j_per_k,
+                   situation.thermistors_hot ? hot_kelvin(part) : kThermistorRoomKelvin}));
+    return;
+  }
+  // A switch-on with held resistances is over long before the part has warmed; the hot ohms are
+  // the dangerous side there, and the settled ones come from the caller in a steady state.
+  const auto held = situation.held_ohm.find(assembly.part_record().designator);
+  const double usual_ohm = situation.mains_on ? part.hot.si() : part.cold.si();
+  assembly.carries_current(assembly.add(
+      ResistorElement{a, b, held == situation.held_ohm.end() ? usual_ohm : held->second}));
+}
+
+void build(Assembly& assembly, const core::StepStart& part) {
+  // Unplugged, the relay has fallen open.
+  const Situation& situation = assembly.situation();
+  const bool bridged = situation.mains_on && situation.step_relay == StepRelay::closed;
+  assembly.carries_current(assembly.add(
+      ResistorElement{assembly.node(part.a), assembly.node(part.b),
+                      bridged ? kLeastOhm : std::max(part.resistance.si(), kLeastOhm)}));
+}
+
 void build(Assembly& assembly, const core::SeriesLamp& lamp) {
   const DeckNode a = assembly.node(lamp.a);
   const DeckNode b = assembly.node(lamp.b);
@@ -75,7 +105,10 @@ void build(Assembly& assembly, const core::SeriesLamp& lamp) {
 }
 
 // An ideal ratio without isolation: two followers of one hidden node, each with an ammeter whose
-// current is mirrored back into it (the same device as a transformer core).
+// current is mirrored back into it (the same device as a transformer core). The copper of the
+// track: with setting s and output current i the part above the brush carries s i, the part below
+// (1 - s) i, so the heat is i^2 R s (1 - s), as of one resistance R s (1 - s) at the brush. Above
+// s = 1 it is R s (s - 1) in the same way.
 void build(Assembly& assembly, const core::Variac& variac) {
   const double setting = assembly.situation().variac_setting;
   const DeckNode input = assembly.node(variac.input);
@@ -92,8 +125,10 @@ void build(Assembly& assembly, const core::Variac& variac) {
   const ElementIndex tap_meter = assembly.add(DcSourceElement{after_tap, tap, 0.0});
   assembly.add(VoltageFollowerElement{tap, common, hidden, setting});
   assembly.add(CurrentMirrorElement{hidden, tap_meter, setting});
-  const ElementIndex wiper = assembly.add(
-      ResistorElement{after_tap, output, std::max(variac.output_resistance.si(), kLeastOhm)});
+  const double track_ohm =
+      variac.winding_resistance.value_or(core::Ohms()).si() * std::abs(setting * (1.0 - setting));
+  const ElementIndex wiper = assembly.add(ResistorElement{
+      after_tap, output, std::max(variac.output_resistance.si() + track_ohm, kLeastOhm)});
   assembly.carries_current(wiper);
   assembly.built().variac_out_a = output;
   assembly.built().variac_out_b = common;

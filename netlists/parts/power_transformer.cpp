@@ -24,12 +24,27 @@ void add_section(Assembly& assembly, DeckNode core_node, const Section& section,
   assembly.carries_current(meter, number);
 }
 
+/// The magnetising inductance from the core node to the chassis.
+void add_iron(Assembly& assembly, const core::PowerTransformer& transformer,
+              const TransformerCore& core, DeckNode core_node) {
+  const Situation& situation = assembly.situation();
+  if (situation.core_model == CoreModel::linear) {
+    assembly.add(InductorElement{core_node, 0, core.magnetising_h, 0.0});
+    return;
+  }
+  const SaturatingCore iron = saturating_core(transformer, assembly.rig().mains().frequency);
+  assembly.add(SaturatingCoilElement{core_node, 0, iron.unsaturated_h, iron.air_h, iron.knee_vs,
+                                     iron.width_vs,
+                                     situation.remanence * kLargestRemanence * iron.rated_flux_vs});
+}
+
 }  // namespace
 
 void build(Assembly& assembly, const core::PowerTransformer& transformer) {
   const TransformerCore core = transformer_core(transformer, assembly.rig().mains().frequency);
+  const double copper = copper_factor(assembly.situation().winding_rise_k);
   const DeckNode core_node = assembly.new_node();
-  assembly.add(InductorElement{core_node, 0, core.magnetising_h, 0.0});
+  add_iron(assembly, transformer, core, core_node);
   assembly.add(ResistorElement{core_node, 0, core.loss_ohm});
   int number = 0;
   const auto add_winding = [&](const core::Winding& winding, double volts_per_emf) {
@@ -38,7 +53,7 @@ void build(Assembly& assembly, const core::PowerTransformer& transformer) {
       const DeckNode b = assembly.node(winding.nodes[i + 1]);
       add_section(assembly, core_node,
                   Section{a, b, winding.section_volts[i].si() / volts_per_emf,
-                          winding.section_ohms[i].si()},
+                          copper * winding.section_ohms[i].si()},
                   number);
       a = b;  // shared with the next section, also when it is an insulated tap
     }

@@ -4,7 +4,9 @@
 #include <cmath>
 
 #include "core/error.hpp"
+#include "netlists/coils.hpp"
 #include "netlists/spice_text.hpp"
+#include "netlists/tube_current.hpp"
 
 namespace firstglow::sim {
 namespace {
@@ -42,6 +44,20 @@ struct CurrentVectors {
   Names operator()(const netlists::ThermalResistorElement& e) const {
     return {spice_node(e.a), spice_node(e.b), spice_inner_node(deck, index)};
   }
+  Names operator()(const netlists::NtcElement& e) const {
+    return {spice_node(e.a), spice_node(e.b), spice_inner_node(deck, index)};
+  }
+  Names operator()(const netlists::SaturatingCoilElement& /*e*/) const {
+    return {spice_inner_node(deck, index)};
+  }
+  Names operator()(const netlists::SinhCoilElement& /*e*/) const {
+    return {spice_inner_node(deck, index)};
+  }
+  Names operator()(const netlists::SpaceCurrentElement& e) const {
+    return {spice_node(e.a), spice_node(e.b), spice_node(e.grid), spice_node(e.control),
+            spice_node(e.plate)};
+  }
+  Names operator()(const netlists::GridDriveElement& e) const { return ends(e.a, e.b); }
   template <class BranchElement>  // inductor, sine, DC source, follower
   Names operator()(const BranchElement& /*e*/) const {
     return {branch(deck, index)};
@@ -59,6 +75,10 @@ struct CurrentReader {
 
   [[nodiscard]] Column volts(DeckNode a, DeckNode b) const {
     return probes.difference(columns, spice_node(a), spice_node(b));
+  }
+  /// The same, for two nodes that may be one.
+  [[nodiscard]] Column against(DeckNode a, DeckNode b) const {
+    return a == b ? Column(columns.front().size(), 0.0) : volts(a, b);
   }
   static Column scaled(Column values, double factor) {
     for (double& value : values) {
@@ -99,6 +119,42 @@ struct CurrentReader {
     const Column& kelvin = probes.column(columns, spice_inner_node(probes.deck_, index));
     for (std::size_t i = 0; i < amps.size(); ++i) {
       amps[i] /= e.cold_ohm * std::pow(std::clamp(kelvin[i], 150.0, 20000.0) / 300.0, e.exponent);
+    }
+    return amps;
+  }
+  Column operator()(const netlists::NtcElement& e) const {
+    Column amps = volts(e.a, e.b);
+    const Column& kelvin = probes.column(columns, spice_inner_node(probes.deck_, index));
+    for (std::size_t i = 0; i < amps.size(); ++i) {
+      const double held_k = std::clamp(kelvin[i], 200.0, 1500.0);
+      amps[i] /= e.cold_ohm * std::exp(e.beta_k * (1.0 / held_k - 1.0 / 298.15));
+    }
+    return amps;
+  }
+  template <class Coil>
+  [[nodiscard]] Column of_flux(const Coil& coil) const {
+    Column amps = probes.column(columns, spice_inner_node(probes.deck_, index));
+    for (double& value : amps) {
+      value = netlists::coil_amps(coil, value);
+    }
+    return amps;
+  }
+  Column operator()(const netlists::SaturatingCoilElement& e) const { return of_flux(e); }
+  Column operator()(const netlists::SinhCoilElement& e) const { return of_flux(e); }
+  Column operator()(const netlists::SpaceCurrentElement& e) const {
+    Column amps = volts(e.a, e.b);
+    const Column grid = against(e.grid, e.b);
+    const Column control = against(e.control, e.b);
+    const Column plate = against(e.plate, e.b);
+    for (std::size_t i = 0; i < amps.size(); ++i) {
+      amps[i] = netlists::current_a(e, {amps[i], grid[i], control[i], plate[i]});
+    }
+    return amps;
+  }
+  Column operator()(const netlists::GridDriveElement& e) const {
+    Column amps = volts(e.a, e.b);
+    for (double& value : amps) {
+      value = netlists::current_a(e, value);
     }
     return amps;
   }

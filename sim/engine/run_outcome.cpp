@@ -24,6 +24,9 @@ struct EndNodes {
   std::vector<DeckNode> operator()(const netlists::VoltageFollowerElement& e) const {
     return {e.a, e.b, e.control};
   }
+  std::vector<DeckNode> operator()(const netlists::SpaceCurrentElement& e) const {
+    return {e.a, e.b, e.grid, e.control, e.plate};
+  }
   template <class TwoPole>
   std::vector<DeckNode> operator()(const TwoPole& e) const {
     return {e.a, e.b};

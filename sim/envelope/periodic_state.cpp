@@ -16,6 +16,13 @@ using Eigen::VectorXd;
 
 constexpr int kFirstCycles = 8;  ///< plain cycles before the first Jacobian
 constexpr int kMostNewtonSteps = 60;
+/// A mode far slower than a cycle (a can of 470 uF with an equaliser of 100 kohm: 2800 cycles)
+/// moves so little in one that the noise of a run hides it. Then the map is taken over this many
+/// cycles.
+constexpr int kManyCycles = 24;
+/// Steps of the slow search, and the last step it may end with, in units of the usual accuracy.
+constexpr int kMostSlowSteps = 30;
+constexpr double kLooseSteps = 10.0;
 constexpr int kMostJacobians = 8;
 /// A fresh Jacobian is due when the residual fell by less than this for some rounds, or grew.
 constexpr double kSlowFall = 0.5;
@@ -31,17 +38,23 @@ netlists::ResistorElement& resistor_at(netlists::Deck& deck, netlists::ElementIn
   return *resistor;
 }
 
-/// Which entries of z are volts, amps, ln(ohm): their scales differ.
-enum class Coordinate { volts, amps, log_ohm };
+/// Which entries of z are volts, amps, volt-seconds, ln(ohm): their scales differ.
+enum class Coordinate { volts, amps, flux, log_ohm };
 
 std::vector<Coordinate> coordinates_of(const PeriodicProblem& problem) {
   std::vector<Coordinate> all;
   for (const netlists::ElementIndex index : netlists::state_elements(problem.deck)) {
     const auto& data = problem.deck.elements[static_cast<std::size_t>(index)].data;
-    FIRSTGLOW_REQUIRE(!std::holds_alternative<netlists::ThermalResistorElement>(data),
+    FIRSTGLOW_REQUIRE(!std::holds_alternative<netlists::ThermalResistorElement>(data) &&
+                          !std::holds_alternative<netlists::NtcElement>(data),
                       "a periodic problem holds its warm resistances outside the deck");
-    all.push_back(std::holds_alternative<netlists::CapacitorElement>(data) ? Coordinate::volts
-                                                                           : Coordinate::amps);
+    if (std::holds_alternative<netlists::CapacitorElement>(data)) {
+      all.push_back(Coordinate::volts);
+    } else if (std::holds_alternative<netlists::InductorElement>(data)) {
+      all.push_back(Coordinate::amps);
+    } else {
+      all.push_back(Coordinate::flux);
+    }
   }
   all.insert(all.end(), problem.warm.size(), Coordinate::log_ohm);
   return all;
@@ -50,8 +63,8 @@ std::vector<Coordinate> coordinates_of(const PeriodicProblem& problem) {
 /// The map z -> cycle(z), each call one engine run.
 class CycleMap {
  public:
-  CycleMap(Engine& engine, const PeriodicProblem& problem, int& runs)
-      : engine_(engine), problem_(problem), runs_(runs) {
+  CycleMap(Engine& engine, const PeriodicProblem& problem, int stride, int& runs)
+      : engine_(engine), problem_(problem), stride_(stride), runs_(runs) {
     for (const WarmResistor& warm : problem.warm) {
       const auto& resistor = resistor_at(const_cast<netlists::Deck&>(problem.deck), warm.element);
       spec_.nodes.push_back(resistor.a);
@@ -60,7 +73,9 @@ class CycleMap {
     spec_.max_step_s = problem.period_s / problem.steps_per_cycle;
   }
 
-  VectorXd operator()(const VectorXd& z, int cycles = 1) {
+  VectorXd operator()(const VectorXd& z) { return after(z, stride_); }
+
+  VectorXd after(const VectorXd& z, int cycles) {
     const PeriodicPoint point = unpack(z);
     spec_.stop_s = problem_.period_s * cycles;
     spec_.save_from_s = problem_.period_s * (cycles - 1);
@@ -93,11 +108,17 @@ class CycleMap {
     const std::vector<double> across_v =
         difference_of(waves.node_v[2 * i], waves.node_v[2 * i + 1]);
     const double volts_rms = rms_of({waves.time_s, across_v});
-    return netlists::ohm_at_power(problem_.warm[i].wire, volts_rms * volts_rms / point.warm_ohm[i]);
+    const double amps_rms = volts_rms / point.warm_ohm[i];
+    const auto& law = problem_.warm[i].law;
+    if (const auto* wire = std::get_if<netlists::TungstenParameters>(&law)) {
+      return netlists::ohm_at_power(*wire, volts_rms * amps_rms);
+    }
+    return netlists::settled_ohm_at_amps(std::get<netlists::ThermistorParameters>(law), amps_rms);
   }
 
   Engine& engine_;
   const PeriodicProblem& problem_;
+  int stride_;
   int& runs_;
   RunSpec spec_;
 };
@@ -106,6 +127,7 @@ class CycleMap {
 VectorXd scales_of(const std::vector<Coordinate>& kinds, const VectorXd& z, const VectorXd& next) {
   double largest_v = 1.0;
   double largest_a = 1e-3;
+  double largest_vs = 1e-3;
   for (std::size_t i = 0; i < kinds.size(); ++i) {
     const auto k = static_cast<Eigen::Index>(i);
     const double size = std::max(std::abs(z[k]), std::abs(next[k]));
@@ -113,27 +135,29 @@ VectorXd scales_of(const std::vector<Coordinate>& kinds, const VectorXd& z, cons
       largest_v = std::max(largest_v, size);
     } else if (kinds[i] == Coordinate::amps) {
       largest_a = std::max(largest_a, size);
+    } else if (kinds[i] == Coordinate::flux) {
+      largest_vs = std::max(largest_vs, size);
     }
   }
   VectorXd scales(z.size());
   for (std::size_t i = 0; i < kinds.size(); ++i) {
     scales[static_cast<Eigen::Index>(i)] = kinds[i] == Coordinate::volts  ? largest_v
                                            : kinds[i] == Coordinate::amps ? largest_a
+                                           : kinds[i] == Coordinate::flux ? largest_vs
                                                                           : 1.0;
   }
   return scales;
 }
 
-bool small_enough(const std::vector<Coordinate>& kinds, const VectorXd& step,
-                  const VectorXd& scales) {
+/// The largest entry of a step in units of the accuracy asked for; 1 and below is settled.
+double size_of(const std::vector<Coordinate>& kinds, const VectorXd& step, const VectorXd& scales) {
+  double largest = 0.0;
   for (std::size_t i = 0; i < kinds.size(); ++i) {
     const auto k = static_cast<Eigen::Index>(i);
     const double limit = kinds[i] == Coordinate::volts ? 1e-4 : 1e-3;
-    if (!(std::abs(step[k]) <= limit * scales[k])) {
-      return false;
-    }
+    largest = std::max(largest, std::abs(step[k]) / (limit * scales[k]));
   }
-  return true;
+  return largest;
 }
 
 [[noreturn]] void throw_not_found(double period_s) {
@@ -154,6 +178,8 @@ struct PeriodicSolver::Impl {
 
   explicit Impl(Engine& e) : engine(e) {}
 
+  std::optional<VectorXd> search(const PeriodicProblem& problem, int stride, VectorXd& z);
+
   MatrixXd jacobian_at(CycleMap& map, const std::vector<Coordinate>& kinds, const VectorXd& z,
                        const VectorXd& next, const VectorXd& scales) const {
     const auto n = z.size();
@@ -162,6 +188,7 @@ struct PeriodicSolver::Impl {
       const Coordinate kind = kinds[static_cast<std::size_t>(k)];
       const double step = kind == Coordinate::volts  ? 1e-3 * scales[k]
                           : kind == Coordinate::amps ? 1e-2 * scales[k]
+                          : kind == Coordinate::flux ? 1e-2 * scales[k]
                                                      : kLogOhmStep;
       VectorXd moved = z;
       moved[k] += step;
@@ -221,56 +248,81 @@ VectorXd bounded(const std::vector<Coordinate>& kinds, VectorXd step) {
 
 }  // namespace
 
-PeriodicPoint PeriodicSolver::solve(const PeriodicProblem& problem, const PeriodicPoint& guess) {
-  CycleMap map(impl_->engine, problem, impl_->runs);
+/// One search by Newton's method with a map over `stride` cycles; empty when it does not settle.
+/// `z` is the start, and the last point reached.
+std::optional<VectorXd> PeriodicSolver::Impl::search(const PeriodicProblem& problem, int stride,
+                                                     VectorXd& z) {
+  CycleMap map(engine, problem, stride, runs);
   const std::vector<Coordinate> kinds = coordinates_of(problem);
-  VectorXd z = first_point(problem, guess, kinds.size() - problem.warm.size());
-  if (z.size() == 0) {
-    return map.unpack(z);  // nothing to settle: a purely resistive circuit
-  }
-  if (guess.state.empty()) {
-    z = map(z, kFirstCycles);
-  }
-  if (impl_->jacobian && impl_->jacobian->rows() != z.size()) {
-    impl_->jacobian.reset();
-  }
+  const bool slow = stride > 1;
   VectorXd next = map(z);
+  std::optional<VectorXd> best;
+  double best_size = kLooseSteps;
   int jacobians = 0;
   int slow_rounds = 0;
   double last_size = 0.0;
-  for (int round = 0; round < kMostNewtonSteps; ++round) {
+  for (int round = 0; round < (slow ? kMostSlowSteps : kMostNewtonSteps); ++round) {
     const VectorXd scales = scales_of(kinds, z, next);
-    const VectorXd residual = next - z;
-    const double size = residual.cwiseQuotient(scales).norm();
+    const double size = (next - z).cwiseQuotient(scales).norm();
     slow_rounds = round > 0 && size > kSlowFall * last_size ? slow_rounds + 1 : 0;
     const bool stalled = slow_rounds >= kSlowRounds || (round > 0 && size > kGrowth * last_size);
-    if (!impl_->jacobian || (stalled && jacobians < kMostJacobians)) {
+    if (!jacobian || (stalled && jacobians < kMostJacobians)) {
       if (stalled) {
-        z = map(next, kFirstCycles);
+        z = map.after(next, kFirstCycles);
         next = map(z);
       }
-      impl_->jacobian = impl_->jacobian_at(map, kinds, z, next, scales);
+      jacobian = jacobian_at(map, kinds, z, next, scales);
       ++jacobians;
       slow_rounds = 0;
     }
-    const VectorXd full_step = impl_->jacobian->partialPivLu().solve(-(next - z));
+    const VectorXd full_step = jacobian->partialPivLu().solve(-(next - z));
     if (!full_step.allFinite()) {
       break;
     }
     const VectorXd step = bounded(kinds, full_step);
     const VectorXd old_residual = next - z;
-    const bool done = small_enough(kinds, step, scales);
+    const double step_size = size_of(kinds, step, scales);
     z += step;
-    if (done) {
-      return map.unpack(z);
+    if (step_size <= 1.0) {
+      return z;
+    }
+    if (slow && step_size < best_size) {
+      best_size = step_size;
+      best = z;
     }
     last_size = old_residual.cwiseQuotient(scales).norm();
     next = map(z);
     const VectorXd change = (next - z) - old_residual;
-    *impl_->jacobian += (change - *impl_->jacobian * step) * step.transpose() / step.squaredNorm();
+    *jacobian += (change - *jacobian * step) * step.transpose() / step.squaredNorm();
   }
-  impl_->jacobian.reset();
-  throw_not_found(problem.period_s);
+  jacobian.reset();
+  return best;
+}
+
+PeriodicPoint PeriodicSolver::solve(const PeriodicProblem& problem, const PeriodicPoint& guess) {
+  CycleMap map(impl_->engine, problem, 1, impl_->runs);
+  VectorXd z = first_point(problem, guess, coordinates_of(problem).size() - problem.warm.size());
+  if (z.size() == 0) {
+    return map.unpack(z);  // nothing to settle: a purely resistive circuit
+  }
+  if (guess.state.empty()) {
+    z = map.after(z, kFirstCycles);
+  }
+  if (impl_->jacobian && impl_->jacobian->rows() != z.size()) {
+    impl_->jacobian.reset();
+  }
+  if (const auto found = impl_->search(problem, 1, z)) {
+    return map.unpack(*found);
+  }
+  if (!z.allFinite()) {
+    throw_not_found(problem.period_s);
+  }
+  const auto found = impl_->search(problem, kManyCycles, z);
+  impl_->jacobian.reset();  // it belongs to the map over many cycles
+  if (!found) {
+    throw_not_found(problem.period_s);
+  }
+  return map.unpack(*found);
 }
 
 }  // namespace firstglow::sim

@@ -8,7 +8,8 @@
 ///     F(z) = cycle(z) - z = 0,
 ///
 /// where z holds every capacitor voltage and inductor current at the start of a cycle and the
-/// logarithm of every warm resistance (lamp, heaters), and cycle() is one mains cycle run by the
+/// logarithm of every warm resistance (lamp, heaters, thermistors; fluxes stand for the currents
+/// of chokes that swing), and cycle() is one mains cycle run by the
 /// engine, followed by setting each warm resistance to what its mean power would keep.
 /// Newton's method with a Jacobian by finite differences, then Broyden's updates.
 ///
@@ -17,9 +18,11 @@
 /// Source: shooting method, e.g. Aprille and Trick, Proc. IEEE 60 (1972) 108 [APRILLE-1972].
 
 #include <memory>
+#include <variant>
 #include <vector>
 
 #include "netlists/deck.hpp"
+#include "netlists/thermistor.hpp"
 #include "netlists/tungsten.hpp"
 #include "sim/engine/engine.hpp"
 
@@ -28,7 +31,7 @@ namespace firstglow::sim {
 /// A deck resistor whose ohms follow its own mean power.
 struct WarmResistor {
   netlists::ElementIndex element = -1;  ///< a ResistorElement
-  netlists::TungstenParameters wire;
+  std::variant<netlists::TungstenParameters, netlists::ThermistorParameters> law;
 };
 
 struct PeriodicProblem {
@@ -54,7 +57,9 @@ class PeriodicSolver {
   PeriodicSolver& operator=(const PeriodicSolver&) = delete;
 
   /// Accuracy: last Newton step below 1e-4 of the largest voltage (1e-3 of the largest current
-  /// and of each warm resistance).
+  /// or flux and of each warm resistance). Where a mode takes thousands of cycles the noise of one
+  /// cycle hides it: then the map is taken over 24 cycles, and a last step of ten times that is
+  /// accepted (0.1 % of the largest voltage).
   /// @param guess  start; empty vectors mean zero state and the deck's own ohms.
   /// @throws SimulationError when a run fails or no periodic state is found.
   [[nodiscard]] PeriodicPoint solve(const PeriodicProblem& problem, const PeriodicPoint& guess);

@@ -9,6 +9,7 @@ Json point_json(const InrushPoint& point) {
   if (!point.failure.empty()) {
     return json;
   }
+  json["remanence"] = json_number(point.remanence);
   json["first_cycle_peak_a"] = json_number(point.first_cycle_peak_a);
   json["first_cycle_rms_a"] = json_number(point.first_cycle_rms_a);
   json["first_cycle_i2t_a2s"] = json_number(point.first_cycle_i2t);

@@ -50,14 +50,18 @@ void add_worst(Page& page, const InrushResult& result) {
                                with_unit(*result.steady_mains_a, "A")));
   }
   page.item("!",
-            "Saturation of the core is NOT modelled. A real transformer, closed near the zero of "
-            "the mains with its core left magnetised, can draw a peak several times higher. A "
-            "switch cannot choose the angle: plan for worse than this page.");
+            "A switch cannot choose the angle, nor know which way the core was left magnetised: "
+            "expect the worst of these on some morning.");
+}
+
+std::string remanence_words(double remanence) {
+  return remanence > 0.0 ? "+" : remanence < 0.0 ? "-" : "0";
 }
 
 void add_points(Page& page, const InrushResult& result) {
   page.heading("MAINS CURRENT AGAINST CLOSING ANGLE (0 deg: mains rising through zero)");
   Table table({{"angle\ndeg", Align::right},
+               {"core\nleft", Align::right},
                {"1st cycle\npeak A", Align::right},
                {"\nrms A", Align::right},
                {"\nA^2 s", Align::right},
@@ -74,15 +78,17 @@ void add_points(Page& page, const InrushResult& result) {
       failures.push_back(fmt::format("{} deg: no answer: {}", angle, point.failure));
       continue;
     }
-    table.row({(&point == worst ? "> " : "") + angle, significant(point.first_cycle_peak_a),
-               significant(point.first_cycle_rms_a), significant(point.first_cycle_i2t),
-               significant(point.first_second_peak_a), significant(point.first_second_rms_a),
-               significant(point.first_second_i2t), significant(point.worst_rectifier_peak_a),
-               point.worst_rectifier});
+    table.row({(&point == worst ? "> " : "") + angle, remanence_words(point.remanence),
+               significant(point.first_cycle_peak_a), significant(point.first_cycle_rms_a),
+               significant(point.first_cycle_i2t), significant(point.first_second_peak_a),
+               significant(point.first_second_rms_a), significant(point.first_second_i2t),
+               significant(point.worst_rectifier_peak_a), point.worst_rectifier});
   }
   if (!table.empty()) {
     page.table(table);
-    page.text("> marks the highest first-cycle peak.");
+    page.text(
+        "> marks the highest first-cycle peak. Core left: which way it was magnetised in the worst "
+        "case.");
   }
   for (const std::string& failure : failures) {
     page.item("?", failure);

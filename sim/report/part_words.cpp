@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include "sim/report/numbers.hpp"
+#include "sim/report/tube_words.hpp"
 
 namespace firstglow::sim {
 namespace {
@@ -104,7 +105,10 @@ class Describer {
         !p.speed ? "speed not known" : (*p.speed == core::FuseSpeed::fast ? "fast" : "slow");
     return {"fuse",
             pair(p.a, p.b),
-            {fmt::format("{}, {}, {}", with_unit(p.rating.si(), "A"), speed,
+            {fmt::format("{}, {}{}, {}", with_unit(p.rating.si(), "A"), speed,
+                         !p.standard                              ? ""
+                         : *p.standard == core::FuseStandard::iec ? ", IEC"
+                                                                  : ", UL",
                          rated("volts rms", p.volts, "V")),
              fmt::format("{}; cold {}", rated("melting I2t", p.melting_i2t, "A^2 s"),
                          with_unit(p.cold_resistance.si(), "ohm"))}};
@@ -115,13 +119,28 @@ class Describer {
             {fmt::format("{} at {} rms, tungsten", with_unit(p.rated_watts.si(), "W"),
                          with_unit(p.rated_volts.si(), "V"))}};
   }
+  PartWords operator()(const core::NtcLimiter& p) const {
+    return {"thermistor against switch-on current",
+            pair(p.a, p.b),
+            {fmt::format("{} cold, {} at {} rms", with_unit(p.cold.si(), "ohm"),
+                         with_unit(p.hot.si(), "ohm"), with_unit(p.rated_current.si(), "A")),
+             fmt::format("B {}, thermal time {}", with_unit(p.beta.si(), "K"),
+                         with_unit(p.thermal_time.si(), "s"))}};
+  }
+  PartWords operator()(const core::StepStart& p) const {
+    return {"step start",
+            pair(p.a, p.b),
+            {fmt::format("{}, bridged {} after switch-on, {}", with_unit(p.resistance.si(), "ohm"),
+                         with_unit(p.delay.si(), "s"), rated("watts", p.watts, "W"))}};
+  }
   PartWords operator()(const core::Variac& p) const {
     return {"variac (isolates nothing)",
             fmt::format("input {}, output {}, common {}", name(p.input), name(p.output),
                         name(p.common)),
-            {fmt::format("{}, {}, wiper {}", rated("output rms up to", p.max_output, "V"),
+            {fmt::format("{}, {}, brush {}, {}", rated("output rms up to", p.max_output, "V"),
                          rated("rated rms", p.rated_current, "A"),
-                         with_unit(p.output_resistance.si(), "ohm"))}};
+                         with_unit(p.output_resistance.si(), "ohm"),
+                         rated("winding", p.winding_resistance, "ohm"))}};
   }
   PartWords operator()(const core::PowerTransformer& p) const {
     PartWords words{"power transformer", "see its windings", {}};
@@ -133,6 +152,11 @@ class Describer {
                                       rated("primary rms", p.no_load_current, "A"),
                                       rated("primary", p.no_load_watts, "W"),
                                       p.no_load_assumed ? ", ASSUMED, not measured" : ""));
+    if (p.second_no_load_volts && p.second_no_load_current) {
+      words.lines.push_back(fmt::format("unloaded on {} rms: {} rms",
+                                        with_unit(p.second_no_load_volts->si(), "V"),
+                                        with_unit(p.second_no_load_current->si(), "A")));
+    }
     return words;
   }
   PartWords operator()(const core::SiliconDiode& p) const {
@@ -205,6 +229,11 @@ class Describer {
   }
   PartWords operator()(const core::Choke& p) const {
     PartWords words{"choke", pair(p.a, p.b), value_lines(p.value, "H")};
+    if (p.loaded_inductance && p.loaded_current) {
+      words.lines.push_back(fmt::format(
+          "that at {} DC, {} at {} DC", with_unit(p.value_current.si(), "A"),
+          with_unit(p.loaded_inductance->si(), "H"), with_unit(p.loaded_current->si(), "A")));
+    }
     words.lines.push_back(fmt::format("winding {}, {}, {}", with_unit(p.dc_resistance.si(), "ohm"),
                                       rated("rated DC", p.rated_current, "A"),
                                       rated("insulation", p.insulation_volts, "V")));
@@ -222,6 +251,8 @@ class Describer {
             {fmt::format("{} rms rated, {} hot, {} cold", with_unit(p.rated_volts.si(), "V"),
                          with_unit(p.hot.si(), "ohm"), with_unit(p.cold.si(), "ohm"))}};
   }
+  PartWords operator()(const core::VrTube& p) const { return tube_words(rig_, p); }
+  PartWords operator()(const core::PowerTube& p) const { return tube_words(rig_, p); }
 
  private:
   [[nodiscard]] const std::string& name(NodeIndex node) const { return rig_.node_name(node); }

@@ -32,6 +32,12 @@ struct Watched {
   bool dc = false;
 };
 
+/// The joint of a stack says how the cans share, not what the supply does.
+bool is_joint(const RampStep& step, const std::string& node) {
+  return std::any_of(step.midpoints.begin(), step.midpoints.end(),
+                     [&node](const MidpointReading& joint) { return joint.node == node; });
+}
+
 Watched watched_of(const RampStep& step) {
   const NodeReading* highest = nullptr;
   for (const NodeReading& reading : step.nodes) {
@@ -50,7 +56,7 @@ Watched watched_of(const RampStep& step) {
   const NodeReading* best = highest;
   for (const NodeReading& reading : step.nodes) {
     if (reading.main_dc && std::abs(reading.dc_v.nominal) >= least_v &&
-        reading.ripple_vpp < best->ripple_vpp) {
+        reading.ripple_vpp < best->ripple_vpp && !is_joint(step, reading.node)) {
       best = &reading;
     }
   }

@@ -9,6 +9,7 @@
 #include "sim/report/rampup_gates.hpp"
 #include "sim/report/rampup_report.hpp"
 #include "sim/report/rampup_tables.hpp"
+#include "sim/report/regulator_table.hpp"
 
 namespace firstglow::sim {
 namespace {
@@ -49,6 +50,7 @@ void add_pass(Page& page, const RampPass& pass, std::size_t sheet, std::size_t s
   add_step_warnings(page, pass);
   add_node_tables(page, pass);
   add_midpoint_tables(page, pass);
+  add_regulator_table(page, pass);
   add_heat_table(page, pass);
 }
 
@@ -99,6 +101,7 @@ std::string rampup_text(const core::Rig& rig, const RampupResult& result, const 
     page.heading(
         fmt::format("STAGE {}: {}", ++number, netlists::stage_words(passes.front()->stage)));
     add_stage_ladder(page, passes);
+    add_regulator_table(page, *passes.back());
   }
   add_kept_limits(page, result.findings);
   end_report(page, result.assumptions);

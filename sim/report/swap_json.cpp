@@ -35,7 +35,6 @@ std::string swap_json(const core::Rig& rig, const SwapResult& result) {
                      {"after_peak_v", json_number(rise.after_peak_v)}});
   }
   document["rises"] = rises;
-  document["loads_from_s"] = json_number(result.loads_from_s);
   document["series"] = Json(nullptr);
   if (result.series) {
     document["series"] = {{"node", result.series->node},

@@ -11,6 +11,9 @@
 namespace firstglow::sim {
 namespace {
 
+// A supply that took longer than this had a rectifier tube to hold it back [s].
+constexpr double kSlowRise = 1.0;
+
 std::string change_words(double before, double after) {
   return before == 0.0 ? "-" : fmt::format("{:+.1f} %", 100.0 * (after / before - 1.0));
 }
@@ -47,16 +50,10 @@ void add_rises(Page& page, const SwapResult& result) {
                significant(rise.before_peak_v), significant(rise.after_peak_v)});
   }
   page.table(table, 2);
-  if (result.loads_from_s) {
-    page.text(
-        fmt::format("Tubes begin to draw about {} after switch-on. Every second that a supply "
-                    "is there before, it stands at its unloaded volts.",
-                    waiting_time(*result.loads_from_s)));
-  } else {
-    page.text(
-        "When the loads begin to draw is not in the record: indirectly heated cathodes need "
-        "10 to 30 s, filaments 1 to 2 s (common practice, no source).");
-  }
+  page.text(
+      "Indirectly heated cathodes begin to draw 10 to 30 s after switch-on, filaments after 1 to "
+      "2 s (common practice, no source). Every second that a supply is there before, it stands "
+      "at its unloaded volts.");
 }
 
 /// The rating each over-stressed part needs.
@@ -84,8 +81,7 @@ void add_additions(Page& page, const SwapResult& result) {
                                series.node, with_unit(series.unloaded_v, "V")));
   }
   for (const SwapRise& rise : result.rises) {
-    if (rise.after_s < 0.5 * rise.before_s &&
-        (!result.loads_from_s || rise.after_s < *result.loads_from_s)) {
+    if (rise.after_s < 0.5 * rise.before_s && rise.before_s > kSlowRise) {
       page.item("-",
                 fmt::format("{} is now there after {} instead of {}: a delay, a standby switch "
                             "or parts rated for its unloaded peak of {}.",

@@ -26,10 +26,12 @@ class Gaps {
   void look(const Other&) {}
 
   void look(const core::Fuse& p) {
-    need(p.speed, "speed", "inrush: whether the fuse holds");
+    need(p.speed, "speed", "margins: how soon the fuse opens on a short");
+    need(p.standard, "standard", "margins: how soon the fuse opens on a short");
     need(p.volts, "volts", "whether the fuse may be used on this line at all");
     need(p.melting_i2t, "melting_i2t", "inrush: whether the fuse holds the first half cycle");
   }
+  void look(const core::StepStart& p) { need(p.watts, "watts", "margins: a relay that sticks"); }
   void look(const core::Variac& p) {
     need(p.max_output, "max_output", "ramp-up: whether a step is beyond the variac");
     need(p.rated_current, "rated_current", "margins: current of the variac");
@@ -39,6 +41,10 @@ class Gaps {
       items_.push_back(MissingItem{part_, "no_load_current, no_load_watts",
                                    "ramp-up: lamp and mains readings at the first steps rest on "
                                    "assumed figures"});
+    }
+    if (!p.second_no_load_volts) {
+      items_.push_back(MissingItem{part_, "second_no_load_volts, second_no_load_current",
+                                   "inrush: the knee of the core is a default"});
     }
     need(p.primary.rated_current, "rated_current of the primary", "margins: winding current");
     for (const core::Winding& winding : p.secondaries) {
@@ -94,6 +100,18 @@ class Gaps {
   void look(const core::Choke& p) {
     need(p.rated_current, "rated_current", "margins: choke current");
     need(p.insulation_volts, "insulation_volts", "margins: volts from choke to chassis");
+  }
+  void look(const core::PowerTube& p) {
+    need(p.ratings.plate_volts, "plate_volts", "margins: plate volts");
+    need(p.ratings.plate_watts, "plate_watts", "margins: plate dissipation");
+    if (!p.triode) {
+      need(p.ratings.screen_volts, "screen_volts", "margins: screen volts");
+      need(p.ratings.screen_watts, "screen_watts", "margins: screen dissipation");
+    }
+    if (p.driven) {
+      need(p.driven->output, "driven_output",
+           "margins: plate dissipation at key down rests on an assumed efficiency of 60 %");
+    }
   }
 
   std::string part_;

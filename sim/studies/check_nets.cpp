@@ -57,6 +57,9 @@ struct EndsOf {
   Ends operator()(const core::SeleniumRectifier& p) const {
     return {{p.anode, "anode"}, {p.cathode, "cathode"}};
   }
+  Ends operator()(const core::PowerTube& p) const {
+    return {{p.plate, "plate"}, {p.screen, "screen"}, {p.grid, "grid"}, {p.cathode, "cathode"}};
+  }
   template <class Part>
   Ends operator()(const Part& p) const {
     if constexpr (requires { p.plus; }) {

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "netlists/part_kinds.hpp"
 #include "netlists/stack.hpp"
 #include "sim/studies/check_words.hpp"
 #include "sim/studies/tube_rules.hpp"
@@ -47,6 +48,13 @@ void add_mains_remarks(const core::Rig& rig, std::vector<std::string>& remarks) 
     remarks.emplace_back(
         "No variac in the record: the inlet is taken as the output of the variac, so its settings "
         "scale the line volts.");
+  }
+  if (!variacs.empty()) {
+    remarks.push_back(fmt::format(
+        "{} isolates nothing: its common end is the mains neutral, or, with a plug turned round, "
+        "the live line. The rig behind it is at line potential until a transformer with two "
+        "separate windings comes.",
+        fmt::join(variacs, ", ")));
   }
   remarks.emplace_back(
       "A variac does not isolate: with the knob at zero the whole rig can still be at line "
@@ -111,6 +119,48 @@ void add_raised_can_remarks(const core::Rig& rig, std::vector<std::string>& rema
   }
 }
 
+/// Does a rectifier's cathode, a choke or the plus end of a filter capacitor sit on the node?
+bool carries_rectified_volts(const core::Rig& rig, core::NodeIndex node) {
+  return std::any_of(rig.parts.begin(), rig.parts.end(), [node](const core::Part& part) {
+    if (const auto* diode = std::get_if<core::SiliconDiode>(&part.data)) {
+      return diode->cathode == node;
+    }
+    if (const auto* choke = std::get_if<core::Choke>(&part.data)) {
+      return choke->a == node || choke->b == node;
+    }
+    const auto* capacitor = std::get_if<core::Capacitor>(&part.data);
+    return capacitor != nullptr && capacitor->plus == node &&
+           netlists::is_filter_capacitor(*capacitor);
+  });
+}
+
+/// A winding of a few volts that shares a node with a rectifier's output stands at B+.
+void add_raised_winding_remarks(const core::Rig& rig, std::vector<std::string>& remarks) {
+  constexpr double kHeaterVolts = 15.0;
+  for (const core::Part& part : rig.parts) {
+    const auto* transformer = std::get_if<core::PowerTransformer>(&part.data);
+    if (transformer == nullptr) {
+      continue;
+    }
+    for (const core::Winding& winding : transformer->secondaries) {
+      double volts = 0.0;
+      for (const core::RmsVolts section : winding.section_volts) {
+        volts += section.si();
+      }
+      for (const core::NodeIndex node : winding.nodes) {
+        if (volts <= kHeaterVolts && node > core::kChassis && carries_rectified_volts(rig, node)) {
+          remarks.push_back(fmt::format(
+              "{} winding {} is joined to {}, which carries rectified volts: the whole winding "
+              "stands at them, against the chassis and every other winding. A winding made for "
+              "heaters at the chassis is not insulated for that.",
+              part.designator, winding.name, rig.node_name(node)));
+          break;
+        }
+      }
+    }
+  }
+}
+
 void add_assumption_remarks(const core::Rig& rig, std::vector<std::string>& remarks) {
   std::vector<std::string> assumed;
   for (const core::Part& part : rig.parts) {
@@ -134,6 +184,7 @@ std::vector<std::string> wiring_remarks(const core::Rig& rig) {
   add_stack_remarks(rig, remarks);
   add_tube_remarks(rig, remarks);
   add_raised_can_remarks(rig, remarks);
+  add_raised_winding_remarks(rig, remarks);
   add_assumption_remarks(rig, remarks);
   remarks.emplace_back(
       "Ohms are for plug out, tubes out, capacitors discharged. The reading climbs while the meter "

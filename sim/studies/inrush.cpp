@@ -8,9 +8,8 @@
 #include "core/error.hpp"
 #include "netlists/deck_builder.hpp"
 #include "sim/envelope/waveform_figures.hpp"
-#include "sim/studies/part_stress.hpp"
+#include "sim/studies/inrush_angles.hpp"
 #include "sim/studies/rig_run.hpp"
-#include "sim/studies/situation_words.hpp"
 
 namespace firstglow::sim {
 namespace {
@@ -18,8 +17,6 @@ namespace {
 using netlists::Situation;
 using netlists::Stage;
 
-constexpr int kFineSteps = 1000;  ///< per cycle, for the first cycle
-constexpr int kSteps = 200;       ///< per cycle, for the first second
 /// Share of the melting I2t a start may use when the fuse shall stand a thousand of them.
 /// Source: fuse makers' pulse rule [LITTELFUSE-PULSE], 38 % at 1000 pulses (read second hand).
 constexpr double kFuseShare = 0.38;
@@ -35,72 +32,6 @@ Stage cold_stage(const core::Rig& rig) {
   return stage;
 }
 
-struct MainsFigures {
-  double peak = 0.0, rms = 0.0, i2t = 0.0;
-};
-
-MainsFigures figures_of(const RigRun& run) {
-  const std::vector<double> amps = run.mains_a();
-  const SampledView wave{run.time_s(), amps};
-  return {peak_magnitude_of(amps), rms_of(wave), square_integral_of(wave)};
-}
-
-void note_rectifiers(const core::Rig& rig, const RigRun& run, InrushPoint& point) {
-  for (const Stress& stress : stresses_of(rig, run, RunKind::transient)) {
-    if (stress.rule == StressRule::rectifier_surge_current &&
-        stress.value > point.worst_rectifier_peak_a) {
-      point.worst_rectifier_peak_a = stress.value;
-      point.worst_rectifier = rig.parts[static_cast<std::size_t>(stress.part)].designator;
-    }
-  }
-}
-
-struct AngleRun {
-  InrushPoint point;
-  std::vector<std::pair<int, double>> rectifier_peaks;  ///< part index, amps
-  Trace trace;
-};
-
-void keep_rectifier_peaks(const core::Rig& rig, const RigRun& run, AngleRun& result) {
-  for (const Stress& stress : stresses_of(rig, run, RunKind::transient)) {
-    if (stress.rule == StressRule::rectifier_surge_current) {
-      result.rectifier_peaks.emplace_back(stress.part, stress.value);
-    }
-  }
-}
-
-AngleRun run_angle(Engine& engine, const core::Rig& rig, const Situation& situation) {
-  AngleRun result;
-  InrushPoint& point = result.point;
-  point.angle_deg = situation.closing_angle_deg;
-  try {
-    TransientPlan plan;
-    plan.stop_s = 1.0 / rig.mains().frequency.si();
-    plan.steps_per_cycle = kFineSteps;
-    const RigRun first = run_transient(engine, rig, situation, plan);
-    plan.stop_s = 1.0;
-    plan.steps_per_cycle = kSteps;
-    const RigRun second = run_transient(engine, rig, situation, plan);
-    const MainsFigures cycle = figures_of(first);
-    const MainsFigures whole = figures_of(second);
-    point.first_cycle_peak_a = cycle.peak;
-    point.first_cycle_rms_a = cycle.rms;
-    point.first_cycle_i2t = cycle.i2t;
-    point.first_second_peak_a = std::max(cycle.peak, whole.peak);
-    point.first_second_rms_a = whole.rms;
-    point.first_second_i2t = whole.i2t;
-    for (const RigRun* run : {&first, &second}) {
-      note_rectifiers(rig, *run, point);
-      keep_rectifier_peaks(rig, *run, result);
-    }
-    result.trace = Trace{switch_on_words(rig, situation) + ": mains current", "A", second.time_s(),
-                         second.mains_a()};
-  } catch (const core::SimulationError& error) {
-    point.failure = error.what();
-  }
-  return result;
-}
-
 const InrushPoint* worst_of(const std::vector<InrushPoint>& points, double InrushPoint::*figure) {
   const InrushPoint* worst = nullptr;
   for (const InrushPoint& point : points) {
@@ -111,27 +42,24 @@ const InrushPoint* worst_of(const std::vector<InrushPoint>& points, double Inrus
   return worst;
 }
 
-core::Finding fuse_finding(const core::Part& part, const core::Fuse& fuse,
-                           const InrushPoint& worst) {
+/// The start of any angle that heats this fuse most.
+core::Finding fuse_finding(const core::Part& part, const core::Fuse& fuse, double i2t,
+                           double angle_deg) {
   core::Finding finding;
   finding.rule = "fuse-inrush-i2t";
   finding.part = part.designator;
-  finding.quantity = "I2t of the first second";
+  finding.quantity = "I2t of the whole start";
   finding.unit = "A^2 s";
-  finding.value = worst.first_second_i2t;
-  finding.situation = fmt::format("cold switch-on, closed at {:.0f} deg", worst.angle_deg);
+  finding.value = i2t;
+  finding.situation =
+      fmt::format("cold switch-on, closed at {:.0f} deg, worst remanence", angle_deg);
   if (!fuse.melting_i2t) {
     finding.note = "melting I2t unknown: give melting_i2t in the record";
     return finding;
   }
   finding.limit = kFuseShare * fuse.melting_i2t->si();
   finding.limit_source = "38 % of melting I2t, for 1000 starts [LITTELFUSE-PULSE]";
-  // The core's own inrush is left out, so a value below the limit proves nothing.
-  if (*finding.value > *finding.limit) {
-    finding.verdict = core::Verdict::unsafe;
-  } else {
-    finding.note = "below the limit, but the saturating core's inrush is not in this figure";
-  }
+  finding.verdict = i2t <= *finding.limit ? core::Verdict::safe : core::Verdict::unsafe;
   return finding;
 }
 
@@ -154,26 +82,48 @@ core::Finding surge_finding(const core::Part& part, const core::SiliconDiode& di
   return finding;
 }
 
-void add_findings(const core::Rig& rig, const std::vector<AngleRun>& runs, InrushResult& result) {
-  const InrushPoint* worst = worst_of(result.points, &InrushPoint::first_second_i2t);
-  for (std::size_t i = 0; i < rig.parts.size(); ++i) {
-    const core::Part& part = rig.parts[i];
-    if (const auto* fuse = std::get_if<core::Fuse>(&part.data); fuse != nullptr && worst) {
-      result.findings.push_back(fuse_finding(part, *fuse, *worst));
-    }
-    const auto* diode = std::get_if<core::SiliconDiode>(&part.data);
-    double peak_a = -1.0;
-    double angle_deg = 0.0;
-    for (const AngleRun& run : runs) {
-      for (const auto& [index, amps] : run.rectifier_peaks) {
-        if (index == static_cast<int>(i) && amps > peak_a) {
-          peak_a = amps;
-          angle_deg = run.point.angle_deg;
-        }
+/// Largest figure of one part over all angles, with its angle; empty when it has none.
+struct Worst {
+  double value = 0.0;
+  double angle_deg = 0.0;
+};
+
+std::optional<Worst> worst_rectifier(const std::vector<AngleRun>& runs, int part) {
+  std::optional<Worst> worst;
+  for (const AngleRun& run : runs) {
+    for (const auto& [index, amps] : run.rectifier_peaks) {
+      if (index == part && (!worst || amps > worst->value)) {
+        worst = Worst{amps, run.point.angle_deg};
       }
     }
-    if (diode != nullptr && peak_a >= 0.0) {
-      result.findings.push_back(surge_finding(part, *diode, peak_a, angle_deg));
+  }
+  return worst;
+}
+
+std::optional<Worst> worst_fuse(const std::vector<AngleRun>& runs, int part) {
+  std::optional<Worst> worst;
+  for (const AngleRun& run : runs) {
+    for (const FuseDuty& duty : run.fuses) {
+      if (duty.part == part && (!worst || duty.i2t > worst->value)) {
+        worst = Worst{duty.i2t, run.point.angle_deg};
+      }
+    }
+  }
+  return worst;
+}
+
+void add_findings(const core::Rig& rig, const std::vector<AngleRun>& runs, InrushResult& result) {
+  for (std::size_t i = 0; i < rig.parts.size(); ++i) {
+    const core::Part& part = rig.parts[i];
+    const auto* fuse = std::get_if<core::Fuse>(&part.data);
+    const auto duty = worst_fuse(runs, static_cast<int>(i));
+    if (fuse != nullptr && duty) {
+      result.findings.push_back(fuse_finding(part, *fuse, duty->value, duty->angle_deg));
+    }
+    const auto* diode = std::get_if<core::SiliconDiode>(&part.data);
+    const auto peak = worst_rectifier(runs, static_cast<int>(i));
+    if (diode != nullptr && peak) {
+      result.findings.push_back(surge_finding(part, *diode, peak->value, peak->angle_deg));
     }
   }
   for (const InrushPoint& point : result.points) {
@@ -187,6 +137,38 @@ void add_findings(const core::Rig& rig, const std::vector<AngleRun>& runs, Inrus
   }
 }
 
+std::vector<std::string> assumptions_of(const core::Rig& rig, const Situation& situation) {
+  std::vector<std::string> all{
+      fmt::format("High line {:.3g} V rms, {}, everything cold, capacitors empty, nominal parts.",
+                  rig.mains().high.si(), netlists::stage_words(situation.stage)),
+      "The core saturates. It was left with the largest flux of either direction, or with none: "
+      "the worst of the three is shown for each angle.",
+      "Steady current: key down or the last stage the rig has, for comparison.",
+  };
+  for (const core::Part& part : rig.parts) {
+    const auto* transformer = std::get_if<core::PowerTransformer>(&part.data);
+    if (transformer != nullptr && !transformer->second_no_load_volts) {
+      all.push_back(fmt::format(
+          "{}: the knee of its core is ASSUMED at 1.2 times the flux at the stated volts, and what "
+          "is left beyond it at 5 % of the rated impedance (from memory, both on the high side). A "
+          "second no-load reading 10 to 20 % higher would place the knee.",
+          part.designator));
+    }
+    if (std::holds_alternative<core::NtcLimiter>(part.data)) {
+      all.push_back(fmt::format(
+          "{} is cold. Switched on again within some {:.2g} s it is still warm and limits hardly "
+          "at "
+          "all: `margins` holds the rectifiers against that start.",
+          part.designator, 3.0 * std::get<core::NtcLimiter>(part.data).thermal_time.si()));
+    }
+    if (const auto* step = std::get_if<core::StepStart>(&part.data)) {
+      all.push_back(fmt::format("{} is bridged after {:.3g} s; the start is followed for {:.3g} s.",
+                                part.designator, step->delay.si(), start_seconds(rig)));
+    }
+  }
+  return all;
+}
+
 }  // namespace
 
 InrushResult inrush(const core::Rig& rig, const InrushOptions& options, WorkerPool& pool) {
@@ -197,6 +179,7 @@ InrushResult inrush(const core::Rig& rig, const InrushOptions& options, WorkerPo
   situation.stage = cold_stage(rig);
   situation.line = rig.mains().high;
   situation.thermal = netlists::ThermalMode::moving;
+  situation.step_relay = netlists::StepRelay::timed;
   std::vector<AngleRun> runs(count);
   InrushResult result;
   std::mutex mutex;
@@ -232,13 +215,7 @@ InrushResult inrush(const core::Rig& rig, const InrushOptions& options, WorkerPo
   if (worst != nullptr) {
     result.traces.push_back(runs[static_cast<std::size_t>(worst - result.points.data())].trace);
   }
-  result.assumptions = {
-      fmt::format("High line {:.3g} V rms, {}, everything cold, capacitors empty, nominal parts.",
-                  rig.mains().high.si(), netlists::stage_words(situation.stage)),
-      "LOWER BOUND: the core is taken as linear. A real core can saturate in the first cycles and "
-      "draw several times the peak shown, most when closed near a zero crossing (0 or 180 deg).",
-      "Steady current: key down or the last stage the rig has, for comparison.",
-  };
+  result.assumptions = assumptions_of(rig, situation);
   return result;
 }
 

@@ -20,6 +20,7 @@ struct InrushOptions {
 
 struct InrushPoint {
   double angle_deg = 0.0;
+  double remanence = 0.0;  ///< -1, 0, +1 of the largest: the one with the highest first peak
   double first_cycle_peak_a = 0.0;
   double first_cycle_rms_a = 0.0;
   double first_second_peak_a = 0.0;
@@ -35,10 +36,13 @@ struct InrushResult {
   std::vector<InrushPoint> points;
   std::optional<double> steady_mains_a;  ///< key down, rms, for comparison
   std::vector<core::Finding> findings;   ///< fuse I2t, rectifier surge
-  std::vector<std::string> assumptions;  ///< core saturation is not modelled: true peak is higher
-  std::vector<Trace> traces;             ///< mains current at the worst angle
+  std::vector<std::string> assumptions;
+  std::vector<Trace> traces;  ///< mains current at the worst angle
 };
 
+/// The core saturates (netlists/transformer_model.hpp); "first second" is longer for a rig with a
+/// late step start. Left out: a core left with flux by an earlier DC fault, which can exceed the
+/// remanence of a normal switch-off (unsafe side).
 [[nodiscard]] InrushResult inrush(const core::Rig& rig, const InrushOptions& options,
                                   WorkerPool& pool);
 

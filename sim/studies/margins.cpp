@@ -2,10 +2,12 @@
 
 #include <algorithm>
 
+#include "sim/studies/fuse_fault.hpp"
 #include "sim/studies/rig_run.hpp"
 #include "sim/studies/situation_words.hpp"
 #include "sim/studies/stress_limits.hpp"
 #include "sim/studies/stress_survey.hpp"
+#include "sim/studies/tube_limits.hpp"
 #include "sim/studies/tube_rules.hpp"
 
 namespace firstglow::sim {
@@ -48,10 +50,11 @@ std::vector<Trace> switch_on_traces(const core::Rig& rig, double angle_deg, Work
   situation.stage = netlists::Stage::tubes_out;
   situation.line = rig.mains().high;
   situation.closing_angle_deg = angle_deg;
+  situation.step_relay = netlists::StepRelay::timed;
   std::vector<Trace> traces;
   pool.for_each(1, [&](Engine& engine, std::size_t) {
     TransientPlan plan;
-    plan.stop_s = kTraceSeconds;
+    plan.stop_s = switch_on_seconds(rig, kTraceSeconds);
     const RigRun run = run_transient(engine, rig, situation, plan);
     for (std::size_t i = 0; i < rig.parts.size(); ++i) {
       const auto* capacitor = std::get_if<core::Capacitor>(&rig.parts[i].data);
@@ -75,7 +78,7 @@ std::vector<core::Finding> judge_survey(const core::Rig& rig, const StressSurvey
     }
   }
   for (core::Finding& finding : tube_rule_findings(rig)) {
-    result.findings.push_back(std::move(finding));
+    findings.push_back(std::move(finding));
   }
   for (const std::string& failure : survey.failures) {
     findings.push_back(failed_run(failure));
@@ -88,14 +91,21 @@ MarginsResult margins(const core::Rig& rig, const MarginsOptions& options, Worke
   const StressSurvey survey = survey_stresses(rig, options.closing_angles, options.progress, pool);
   MarginsResult result;
   result.findings = judge_survey(rig, survey);
+  for (core::Finding& finding : fuse_fault_findings(rig, pool)) {
+    result.findings.push_back(std::move(finding));
+  }
+  std::stable_sort(result.findings.begin(), result.findings.end(), comes_before);
   result.situations = survey.situations;
   result.assumptions = {
-      "Linear transformer core: true mains peaks, with a saturating core, are higher.",
+      "Linear transformer core: mains peaks at switch-on are those of `inrush`, not of this page.",
       "No leakage inductance: true rectifier peaks are somewhat lower.",
       "Mains spikes and surges from outside are not included.",
       "Tolerances: each part by itself, then all that raise a stress together.",
       "Within a rating speaks of the part, never of the person: measure before you touch.",
   };
+  for (std::string& line : tube_assumptions(rig)) {
+    result.assumptions.push_back(std::move(line));
+  }
   try {
     result.traces = switch_on_traces(rig, survey.worst_angle_deg, pool);
   } catch (const core::SimulationError& error) {

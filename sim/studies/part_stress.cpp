@@ -5,6 +5,7 @@
 
 #include "sim/envelope/waveform_figures.hpp"
 #include "sim/studies/string_sharing.hpp"
+#include "sim/studies/tube_stress.hpp"
 
 namespace firstglow::sim {
 namespace {
@@ -18,6 +19,8 @@ struct EndsOf {
   Ends operator()(const core::Resistor& p) const { return std::pair(p.a, p.b); }
   Ends operator()(const core::Capacitor& p) const { return std::pair(p.plus, p.minus); }
   Ends operator()(const core::Choke& p) const { return std::pair(p.a, p.b); }
+  Ends operator()(const core::NtcLimiter& p) const { return std::pair(p.a, p.b); }
+  Ends operator()(const core::StepStart& p) const { return std::pair(p.a, p.b); }
   template <class Other>
   Ends operator()(const Other& /*unused*/) const {
     return std::nullopt;
@@ -269,10 +272,27 @@ class Collector {
 
   void look(const core::Fuse& /*unused*/) { look_rms(StressRule::fuse_current); }
   void look(const core::Variac& /*unused*/) { look_rms(StressRule::variac_current); }
+  void look(const core::NtcLimiter& /*unused*/) { look_rms(StressRule::thermistor_current); }
+  void look(const core::StepStart& /*unused*/) {
+    const auto watts = dissipation_w(rig_, run_, part_);
+    if (steady_ && watts) {
+      add(StressRule::step_start_watts, *watts);
+    }
+  }
   void look_rms(StressRule rule) {
     const std::vector<double>* amps = run_.part_a(part_);
     if (steady_ && amps != nullptr) {
       add(rule, rms_of({run_.time_s(), *amps}));
+    }
+  }
+
+  void look(const core::VrTube& p) { take(p); }
+  void look(const core::PowerTube& p) { take(p); }
+  template <class Tube>
+  void take(const Tube& p) {
+    if (steady_) {
+      const std::vector<Stress> more = stresses_of(p, run_, part_);
+      found_.insert(found_.end(), more.begin(), more.end());
     }
   }
 

@@ -38,6 +38,20 @@ enum class StressRule {
   winding_current,
   fuse_current,
   variac_current,
+  thermistor_current,
+  step_start_watts,  ///< in the resistor of a step start whose relay does not close
+  vr_tube_current,
+  vr_tube_least_current,
+  vr_tube_strike,
+  tube_plate_watts,
+  tube_screen_watts,
+  tube_plate_volts,
+  tube_screen_volts,
+  tube_screen_volts_cut_off,
+  tube_key_volts,
+  tube_unbiased_plate_watts,
+  tube_unbiased_screen_watts,
+  tube_open_plate_screen_watts,
 };
 
 /// One number to hold against one rating; larger is worse.

@@ -174,6 +174,7 @@ class PassMaker {
     fill_nodes(step);
     fill_parts(step);
     fill_joints(step);
+    fill_regulators(step);
     add_stop_limits(step);
   }
 
@@ -252,6 +253,20 @@ class PassMaker {
       const netlists::StackJoint& joint = nominal_.joints[j];
       step.midpoints.push_back({rig_.node_name(joint.node), rig_.node_name(joint.top),
                                 rig_.node_name(joint.bottom), parts_band(first + j)});
+    }
+  }
+
+  void fill_regulators(RampStep& step) const {
+    for (std::size_t k = 0; k < nominal_.regulators.size(); ++k) {
+      RegulatorReading reading;
+      reading.part = rig_.parts[static_cast<std::size_t>(nominal_.regulators[k])].designator;
+      reading.lit = reading.lit_in_all = reading.lit_in_some = nominal_.regulator_lit[k];
+      for (const ReadingSheet& sheet : corners_) {
+        reading.lit_in_all = reading.lit_in_all && sheet.regulator_lit.at(k);
+        reading.lit_in_some = reading.lit_in_some || sheet.regulator_lit.at(k);
+      }
+      reading.volts = nominal_.regulator_v[k];
+      step.regulators.push_back(reading);
     }
   }
 

@@ -56,6 +56,15 @@ struct LampReading {
   double percent_of_rated = 0.0;  ///< nominal
 };
 
+/// A vr tube on one step, all parts nominal at nominal line.
+struct RegulatorReading {
+  std::string part;
+  bool lit = false;
+  bool lit_in_all = false;   ///< also in the low and the high corner of line and parts
+  bool lit_in_some = false;  ///< in one of the three at least
+  double volts = 0.0;        ///< DC across it
+};
+
 struct RampStep {
   double variac_vrms = 0.0;
   Band mains_a;  ///< true rms
@@ -63,6 +72,7 @@ struct RampStep {
   std::optional<LampReading> lamp;
   std::vector<NodeReading> nodes;
   std::vector<MidpointReading> midpoints;
+  std::vector<RegulatorReading> regulators;
   std::vector<PartHeat> heats;
   std::vector<StopIf> stop_if;
   std::vector<std::string> remarks;  ///< e.g. rectifier tubes that may not conduct yet

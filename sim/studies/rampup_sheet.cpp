@@ -57,6 +57,19 @@ void add_joints(const core::Rig& rig, const RigRun& run, ReadingSheet& sheet) {
   }
 }
 
+void add_regulators(const core::Rig& rig, const RigRun& run, ReadingSheet& sheet) {
+  for (std::size_t i = 0; i < rig.parts.size(); ++i) {
+    const auto* tube = std::get_if<core::VrTube>(&rig.parts[i].data);
+    if (tube != nullptr && run.has_node(tube->plus) && run.has_node(tube->minus) &&
+        run.built().part_in[i]) {
+      sheet.regulators.push_back(static_cast<int>(i));
+      sheet.regulator_lit.push_back(run.built().lit.contains(static_cast<int>(i)));
+      sheet.regulator_v.push_back(
+          mean_of({run.time_s(), run.volts_between(tube->plus, tube->minus)}));
+    }
+  }
+}
+
 struct FiltersAt {
   core::NodeIndex node;
   bool operator()(const core::Capacitor& p) const {
@@ -116,6 +129,7 @@ ReadingSheet sheet_of(const core::Rig& rig, const SteadyRun& steady) {
   add_parts(rig, run, sheet);
   add_joints(rig, run, sheet);
   sheet.heaters = steady.heaters;
+  add_regulators(rig, run, sheet);
   return sheet;
 }
 

@@ -6,6 +6,7 @@
 #include "netlists/tungsten.hpp"
 #include "sim/engine/run_failure.hpp"
 #include "sim/envelope/waveform_figures.hpp"
+#include "sim/studies/regulator_states.hpp"
 
 namespace firstglow::sim {
 namespace {
@@ -44,6 +45,7 @@ WarmList warm_of(const core::Rig& rig, const BuiltDeck& built, const Situation& 
   }
   for (std::size_t i = 0; i < rig.parts.size(); ++i) {
     const auto* heater = std::get_if<core::Heater>(&rig.parts[i].data);
+    const auto* thermistor = std::get_if<core::NtcLimiter>(&rig.parts[i].data);
     const core::RectifierHeater* tube = core::rectifier_heater(rig.parts[i]);
     const auto element = built.current_of(static_cast<int>(i),
                                           tube != nullptr ? netlists::kRectifierHeaterSection : 0);
@@ -52,6 +54,9 @@ WarmList warm_of(const core::Rig& rig, const BuiltDeck& built, const Situation& 
       list.names.push_back(rig.parts[i].designator);
     } else if (tube != nullptr && element) {
       list.resistors.push_back({*element, netlists::tungsten_of(*tube)});
+      list.names.push_back(rig.parts[i].designator);
+    } else if (thermistor != nullptr && element) {
+      list.resistors.push_back({*element, netlists::thermistor_of(*thermistor)});
       list.names.push_back(rig.parts[i].designator);
     }
   }
@@ -66,6 +71,7 @@ std::vector<std::string> shape_of(const core::Rig& rig, const Situation& situati
   shape.insert(shape.end(), situation.lifted.begin(), situation.lifted.end());
   shape.emplace_back("cold");
   shape.insert(shape.end(), situation.cold_rectifiers.begin(), situation.cold_rectifiers.end());
+  shape.emplace_back(situation.core_model == netlists::CoreModel::linear ? "linear" : "saturating");
   shape.push_back(rig.name);
   return shape;
 }
@@ -95,6 +101,22 @@ RigRun::RigRun(BuiltDeck built, Waveforms waves)
       wave_of_element_[built_.mains_source] = index;
     }
   }
+}
+
+void RigRun::append(const RigRun& later, double offset_s) {
+  const auto join = [](std::vector<double>& to, const std::vector<double>& from) {
+    to.insert(to.end(), from.begin(), from.end());
+  };
+  for (const double time_s : later.waves_.time_s) {
+    waves_.time_s.push_back(time_s + offset_s);
+  }
+  for (std::size_t i = 0; i < waves_.node_v.size(); ++i) {
+    join(waves_.node_v[i], later.waves_.node_v.at(i));
+  }
+  for (std::size_t i = 0; i < waves_.current_a.size(); ++i) {
+    join(waves_.current_a[i], later.waves_.current_a.at(i));
+  }
+  waves_.final_state = later.waves_.final_state;
 }
 
 const std::vector<double>& RigRun::deck_node_v(netlists::DeckNode node) const {
@@ -143,6 +165,11 @@ std::vector<double> RigRun::variac_v() const {
   return difference_of(deck_node_v(built_.variac_out_a), deck_node_v(built_.variac_out_b));
 }
 
+std::optional<double> RigRun::dark_v(int part) const {
+  const auto found = dark_v_.find(part);
+  return found == dark_v_.end() ? std::nullopt : std::optional(found->second);
+}
+
 std::optional<std::vector<double>> RigRun::lamp_v() const {
   if (!built_.lamp) {
     return std::nullopt;
@@ -160,6 +187,20 @@ double variac_volts_of(const core::Rig& rig, const Situation& situation) {
 }
 
 SteadyRun SteadyRunner::run(const Situation& situation) {
+  Situation tried = situation;
+  tried.lit.clear();
+  RegulatorStates states(rig_);
+  for (;;) {
+    SteadyRun found = run_as_lit(tried);
+    if (!states.revise(found.cycle)) {
+      found.cycle.remember_dark_v(states.dark_v());
+      return found;
+    }
+    tried.lit = states.lit();
+  }
+}
+
+SteadyRun SteadyRunner::run_as_lit(const Situation& situation) {
   SteadyRun hot = solve(situation);
   Situation colder = situation;
   for (const HeaterState& state : hot.heaters) {
@@ -215,8 +256,10 @@ SteadyRun SteadyRunner::solve(const Situation& situation) {
   }
 }
 
-RigRun run_transient(Engine& engine, const core::Rig& rig, const Situation& situation,
-                     const TransientPlan& plan) {
+namespace {
+
+RigRun run_once(Engine& engine, const core::Rig& rig, const Situation& situation,
+                const TransientPlan& plan) {
   BuiltDeck built = netlists::build_deck(rig, situation);
   if (!plan.start_state.empty()) {
     netlists::set_start_state(built.deck, plan.start_state);
@@ -231,6 +274,58 @@ RigRun run_transient(Engine& engine, const core::Rig& rig, const Situation& situ
   } catch (const core::SimulationError& error) {
     throw with_part_names(error, names_of(rig));
   }
+}
+
+/// When the step start of the circuit is bridged; empty when it has none.
+std::optional<double> bridged_at_s(const core::Rig& rig, const Situation& situation) {
+  const netlists::BuiltDeck built = netlists::build_deck(rig, situation);
+  std::optional<double> last_s;
+  for (std::size_t i = 0; i < rig.parts.size(); ++i) {
+    const auto* step = std::get_if<core::StepStart>(&rig.parts[i].data);
+    if (step != nullptr && built.part_in[i]) {
+      last_s = std::max(last_s.value_or(0.0), step->delay.si());
+    }
+  }
+  return last_s;
+}
+
+}  // namespace
+
+// With several step starts in one circuit all are bridged when the last one is.
+RigRun run_transient(Engine& engine, const core::Rig& rig, const Situation& situation,
+                     const TransientPlan& plan) {
+  if (situation.step_relay != netlists::StepRelay::timed) {
+    return run_once(engine, rig, situation, plan);
+  }
+  Situation phase = situation;
+  phase.step_relay = netlists::StepRelay::open;
+  const std::optional<double> bridged_s = bridged_at_s(rig, phase);
+  if (!bridged_s || *bridged_s >= plan.stop_s) {
+    return run_once(engine, rig, phase, plan);
+  }
+  TransientPlan first = plan;
+  first.stop_s = *bridged_s;
+  first.save_from_s = std::min(plan.save_from_s, 0.99 * *bridged_s);
+  RigRun before = run_once(engine, rig, phase, first);
+  phase.step_relay = netlists::StepRelay::closed;
+  phase.closing_angle_deg += 360.0 * rig.mains().frequency.si() * *bridged_s;
+  TransientPlan second = plan;
+  second.stop_s = plan.stop_s - *bridged_s;
+  second.save_from_s = std::max(0.0, plan.save_from_s - *bridged_s);
+  second.start_state = before.final_state();
+  const RigRun after = run_once(engine, rig, phase, second);
+  before.append(after, *bridged_s);
+  return before;
+}
+
+double switch_on_seconds(const core::Rig& rig, double least_s) {
+  double seconds = least_s;
+  for (const core::Part& part : rig.parts) {
+    if (const auto* step = std::get_if<core::StepStart>(&part.data)) {
+      seconds = std::max(seconds, step->delay.si() + 0.5 * least_s);
+    }
+  }
+  return seconds;
 }
 
 std::vector<double> carried_state(const BuiltDeck& from, const std::vector<double>& state,

@@ -5,6 +5,7 @@
 #include <map>
 #include <optional>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "core/rig.hpp"
@@ -25,6 +26,9 @@ class RigRun {
   [[nodiscard]] const std::vector<double>& time_s() const { return waves_.time_s; }
   [[nodiscard]] const std::vector<double>& final_state() const { return waves_.final_state; }
 
+  /// Puts the waves of a later run of a circuit with the same nodes and elements behind these.
+  void append(const RigRun& later, double offset_s);
+
   [[nodiscard]] bool has_node(core::NodeIndex node) const;
   [[nodiscard]] const std::vector<double>& node_v(core::NodeIndex node) const;
   /// v(a) - v(b); both nodes must be in the circuit.
@@ -36,6 +40,9 @@ class RigRun {
   /// Volts at the inlet pins, and where a meter on the variac output sits.
   [[nodiscard]] std::vector<double> mains_v() const;
   [[nodiscard]] std::vector<double> variac_v() const;
+  /// Highest volts a vr tube saw while it was dark; empty when nobody looked.
+  [[nodiscard]] std::optional<double> dark_v(int part) const;
+  void remember_dark_v(std::map<int, double> volts) { dark_v_ = std::move(volts); }
   /// Volts across the series lamp; empty when no lamp is in.
   [[nodiscard]] std::optional<std::vector<double>> lamp_v() const;
 
@@ -44,6 +51,7 @@ class RigRun {
 
   netlists::BuiltDeck built_;
   Waveforms waves_;
+  std::map<int, double> dark_v_;
   std::map<netlists::ElementIndex, std::size_t> wave_of_element_;
 };
 
@@ -64,6 +72,8 @@ class SteadyRunner {
 
   /// Rectifier tubes conduct as their heater volts in the answer say (heater_state.hpp); those in
   /// situation.cold_rectifiers do not, whatever their volts.
+  /// Finds out which vr tubes glow (sim/studies/regulator_states.hpp); `situation.lit` is not
+  /// looked at.
   /// @throws SimulationError with the names of the parts at the failing node.
   [[nodiscard]] SteadyRun run(const netlists::Situation& situation);
 
@@ -75,6 +85,9 @@ class SteadyRunner {
     double volts = 0.0;
     std::vector<std::string> shape;
   };
+  /// With the vr tubes as the situation says.
+  [[nodiscard]] SteadyRun run_as_lit(const netlists::Situation& situation);
+
   PeriodicSolver solver_;
   Engine& engine_;
   const core::Rig& rig_;
@@ -90,9 +103,14 @@ struct TransientPlan {
   bool with_currents = true;
 };
 
-/// One transient of a situation. @throws SimulationError with names of parts.
+/// One transient of a situation; with StepRelay::timed in two runs, the second from the end of the
+/// first, at the phase the mains has then. @throws SimulationError with names of parts.
 [[nodiscard]] RigRun run_transient(Engine& engine, const core::Rig& rig,
                                    const netlists::Situation& situation, const TransientPlan& plan);
+
+/// How long a switch-on has to be followed: `least_s`, and until everything has answered to the
+/// last step start of the rig [s].
+[[nodiscard]] double switch_on_seconds(const core::Rig& rig, double least_s);
 
 /// Start state for `to` from the end of a run of `from`: states of parts in both circuits are
 /// carried over, others keep the deck's own start value.

@@ -2,8 +2,13 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
+#include <utility>
+
 #include "sim/studies/string_sharing.hpp"
+#include "sim/studies/tube_limits.hpp"
 #include "sim/studies/tube_rules.hpp"
+#include "sim/studies/tube_stress.hpp"
 
 namespace firstglow::sim {
 namespace {
@@ -61,6 +66,35 @@ RuleWords words_of(StressRule rule) {
       return {"winding-current", "winding current, rms", "A", "rated_current"};
     case StressRule::fuse_current:
       return {"fuse-current", "current, rms", "A", "rating"};
+    case StressRule::thermistor_current:
+      return {"thermistor-current", "current, rms", "A", "rated_current"};
+    case StressRule::step_start_watts:
+      return {"step-start-watts", "mean dissipation, relay never closing", "W", "watts"};
+    case StressRule::vr_tube_current:
+      return {"vr-tube-current", "highest current", "A", "most_current"};
+    case StressRule::vr_tube_least_current:
+      return {"vr-tube-least-current", "least current", "A", "least_current"};
+    case StressRule::vr_tube_strike:
+      return {"vr-tube-strike", "volts reached before it strikes", "V", "strike_volts"};
+    case StressRule::tube_plate_watts:
+      return {"tube-plate-watts", "plate dissipation, each tube", "W", "plate_watts"};
+    case StressRule::tube_screen_watts:
+      return {"tube-screen-watts", "screen dissipation, each tube", "W", "screen_watts"};
+    case StressRule::tube_plate_volts:
+      return {"tube-plate-volts", "DC plate volts", "V", "plate_volts"};
+    case StressRule::tube_screen_volts:
+      return {"tube-screen-volts", "DC screen volts, drawing", "V", "screen_volts"};
+    case StressRule::tube_screen_volts_cut_off:
+      return {"tube-screen-volts-cut-off", "DC screen volts, cut off", "V", "screen_volts"};
+    case StressRule::tube_key_volts:
+      return {"tube-key-volts", "volts across the open key", "V", ""};
+    case StressRule::tube_unbiased_plate_watts:
+      return {"tube-unbiased-plate-watts", "plate dissipation without bias", "W", "plate_watts"};
+    case StressRule::tube_unbiased_screen_watts:
+      return {"tube-unbiased-screen-watts", "screen dissipation without bias", "W", "screen_watts"};
+    case StressRule::tube_open_plate_screen_watts:
+      return {"tube-open-plate-screen-watts", "screen dissipation, plate lead open", "W",
+              "screen_watts"};
     case StressRule::variac_current:
       break;
   }
@@ -71,11 +105,18 @@ struct Limit {
   std::optional<double> value;
   std::string source = kRecord;
   bool only_if_known = false;  ///< no finding at all when the rating is unknown
+  std::string note;            ///< said beside the numbers
 };
+
+Limit of_tube(TubeLimit limit) {
+  // a rule that does not apply is one with no rating and no finding
+  return Limit{limit.idle ? std::nullopt : limit.value, std::move(limit.source),
+               limit.idle || limit.only_if_known, std::move(limit.note)};
+}
 
 template <class Q>
 Limit rated(const std::optional<Q>& rating, bool only_if_known = false) {
-  return Limit{rating ? std::optional(rating->si()) : std::nullopt, kRecord, only_if_known};
+  return Limit{rating ? std::optional(rating->si()) : std::nullopt, kRecord, only_if_known, {}};
 }
 
 /// A rating of the record, or of the published type it names.
@@ -94,7 +135,8 @@ Limit heater_limit(const core::RectifierHeater& heater, double band) {
   return Limit{heater.rated_volts.si() * band,
                fmt::format("{:.0f} % of the rated volts {}", 100.0 * band,
                            band == kGasHeaterBand ? "[866A-DS]" : "[6X4-DS]"),
-               false};
+               false,
+               {}};
 }
 
 Limit capacitor_limit(const core::Capacitor& p, StressRule rule) {
@@ -104,9 +146,11 @@ Limit capacitor_limit(const core::Capacitor& p, StressRule rule) {
         return rated(p.surge_volts);
       }
       return Limit{p.working_volts ? std::optional(p.working_volts->si()) : std::nullopt,
-                   "working volts in the record (no surge rating given)", false};
+                   "working volts in the record (no surge rating given)",
+                   false,
+                   {}};
     case StressRule::electrolytic_reverse_volts:
-      return Limit{kReverseVolts, "common practice, no source", false};
+      return Limit{kReverseVolts, "common practice, no source", false, {}};
     case StressRule::capacitor_ripple_current:
       return rated(p.ripple_current, true);
     default:
@@ -194,6 +238,12 @@ struct LimitOf {
   }
   Limit operator()(const core::Fuse& p) const { return rated(std::optional(p.rating)); }
   Limit operator()(const core::Variac& p) const { return rated(p.rated_current, true); }
+  Limit operator()(const core::NtcLimiter& p) const {
+    return rated(std::optional(p.rated_current));
+  }
+  Limit operator()(const core::StepStart& p) const { return rated(p.watts); }
+  Limit operator()(const core::VrTube& p) const { return of_tube(limit_of(p, rule)); }
+  Limit operator()(const core::PowerTube& p) const { return of_tube(limit_of(p, rule)); }
   template <class Other>
   Limit operator()(const Other& /*unrated kind*/) const {
     return {};
@@ -238,7 +288,9 @@ std::optional<core::Finding> judge(const core::Rig& rig, const StressKey& key,
   const auto [part, section, rule] = key;
   const Limit limit =
       std::visit(LimitOf{rig, rule, section}, rig.parts.at(static_cast<std::size_t>(part)).data);
-  if (!limit.value && limit.only_if_known) {
+  const bool screen_volts =
+      rule == StressRule::tube_screen_volts || rule == StressRule::tube_screen_volts_cut_off;
+  if ((!limit.value && limit.only_if_known) || (screen_volts && worst.value <= 0.0)) {
     return std::nullopt;
   }
   const RuleWords words = words_of(rule);
@@ -249,6 +301,10 @@ std::optional<core::Finding> judge(const core::Rig& rig, const StressKey& key,
   finding.unit = words.unit;
   finding.value =
       rule == StressRule::electrolytic_reverse_volts ? std::max(0.0, worst.value) : worst.value;
+  if (is_floor(rule)) {
+    finding.limit_is_least = true;
+    finding.value = worst.value == 0.0 ? 0.0 : -worst.value;
+  }
   finding.limit = limit.value;
   finding.situation = worst.situation;
   if (worst.transient) {
@@ -267,7 +323,10 @@ std::optional<core::Finding> judge(const core::Rig& rig, const StressKey& key,
           "volts shown are an even share; give equaliser, or avalanche: yes";
     }
   } else {
-    finding.verdict = *finding.value <= *limit.value ? core::Verdict::safe : core::Verdict::unsafe;
+    const bool kept =
+        finding.limit_is_least ? *finding.value >= *limit.value : *finding.value <= *limit.value;
+    finding.verdict = kept ? core::Verdict::safe : core::Verdict::unsafe;
+    finding.note = limit.note;
   }
   return finding;
 }

@@ -75,8 +75,30 @@ core::Finding failed_run(const std::string& what) {
 
 /// Time of a node to its share of where it settles, and its highest volts on the way.
 struct Rise {
-  double after_s = 0.0, peak_v = 0.0;
+  double after_s = 0.0, peak_v = 0.0, settled_v = 0.0;
 };
+
+/// Supplies that are not there while the rectifier tubes are cold wait for their warm-up.
+void add_warm_up(Engine& engine, const core::Rig& rig, Situation situation,
+                 std::map<std::string, Rise>& rises) {
+  for (const core::Part& part : rig.parts) {
+    if (core::rectifier_heater(part) != nullptr) {
+      situation.cold_rectifiers.insert(part.designator);
+    }
+  }
+  TransientPlan plan;
+  plan.stop_s = kRiseSeconds;
+  plan.with_currents = false;
+  const RigRun cold = run_transient(engine, rig, situation, plan);
+  for (std::size_t i = 1; i < rig.nodes.size(); ++i) {
+    const auto node = static_cast<core::NodeIndex>(i);
+    const auto found = rises.find(rig.node_name(node));
+    if (found != rises.end() &&
+        std::abs(cold.node_v(node).back()) < kRiseShare * std::abs(found->second.settled_v)) {
+      found->second.after_s += rectifier_warm_up_s(rig);
+    }
+  }
+}
 
 std::map<std::string, Rise> rises_of(Engine& engine, const core::Rig& rig, Stage stage) {
   Situation situation;
@@ -99,11 +121,12 @@ std::map<std::string, Rise> rises_of(Engine& engine, const core::Rig& rig, Stage
     });
     if (there != volts.end()) {
       rises[rig.node_name(node)] = {run.time_s()[static_cast<std::size_t>(there - volts.begin())],
-                                    settled_v > 0.0 ? highest_of(volts) : lowest_of(volts)};
+                                    settled_v > 0.0 ? highest_of(volts) : lowest_of(volts),
+                                    settled_v};
     }
   }
-  for (auto& [name, rise] : rises) {
-    rise.after_s += rectifier_warm_up_s(rig);
+  if (rectifier_warm_up_s(rig) > 0.0) {
+    add_warm_up(engine, rig, situation, rises);
   }
   return rises;
 }
@@ -249,7 +272,6 @@ class Swapper {
     MarginsResult second = margins(after_, survey, pool_);
     result_.margins = changes_of(first.findings, second.findings);
     result_.findings.insert(result_.findings.end(), second.findings.begin(), second.findings.end());
-    result_.loads_from_s = slowest_load_s(after_);
     result_.assumptions = second.assumptions;
     return std::move(result_);
   }

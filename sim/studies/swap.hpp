@@ -53,7 +53,6 @@ struct MarginChange {
 struct SwapResult {
   std::vector<SwapReading> readings;
   std::vector<SwapRise> rises;
-  std::optional<double> loads_from_s;  ///< earliest draw of the slowest kind of load, seconds
   std::optional<SeriesResistance> series;
   std::vector<MarginChange> margins;    ///< only what changed: worst after first
   std::vector<core::Finding> findings;  ///< all of the rig after the change

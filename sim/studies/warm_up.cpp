@@ -15,6 +15,4 @@ double rectifier_warm_up_s(const core::Rig& rig) {
   return slowest_s;
 }
 
-std::optional<double> slowest_load_s(const core::Rig& /*rig*/) { return std::nullopt; }
-
 }  // namespace firstglow::sim

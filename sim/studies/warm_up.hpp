@@ -1,17 +1,13 @@
 #pragma once
 /// @file
-/// How long after switch-on does a tube do its work?
-
-#include <optional>
+/// How long after switch-on does a rectifier tube do its work?
 
 #include "core/rig.hpp"
 
 namespace firstglow::sim {
 
-/// Warm-up of the slowest rectifier tube of the rig [s]; 0 when it has none.
+/// Published warm-up of the slowest rectifier tube of the rig [s]; 0 when it has none, or none of
+/// them says it.
 [[nodiscard]] double rectifier_warm_up_s(const core::Rig& rig);
-
-/// Warm-up of the slowest load tube whose record or type says it [s]; empty when none does.
-[[nodiscard]] std::optional<double> slowest_load_s(const core::Rig& rig);
 
 }  // namespace firstglow::sim

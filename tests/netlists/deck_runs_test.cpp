@@ -65,8 +65,9 @@ TEST(DeckRuns, LampLimitsAShortToItsRatedCurrent) {
   const Bench bench(maker.rig(), situation, 1.0, kCycle / 100);
   EXPECT_NEAR(bench.rms(bench.amps("SHORT"), kCycle), 100.0 / 120.0, 0.02);
   const std::vector<double>& amps = bench.amps("SHORT");
-  // Cold it lets through 169.7 V / 9.868 ohm = 17.2 A at the peak (by hand).
-  EXPECT_NEAR(*std::max_element(amps.begin(), amps.end()), 17.2, 0.1);
+  // Cold it lets through 169.7 V / 9.481 ohm = 17.9 A at the peak (by hand), less its first
+  // warming.
+  EXPECT_NEAR(*std::max_element(amps.begin(), amps.end()), 17.9, 0.1);
 }
 
 // Heater on its winding, moving: after 60 s of warming it draws what the held hot ohms draw.

@@ -79,6 +79,28 @@ struct Line {
   void operator()(const CurrentSinkElement& e) const {
     begin("I", e.a, e.b) << "dc " << e.amps << "\n";
   }
+  // Only a tube with its grid on its cathode and its screen on its plate: a diode of the 3/2-power
+  // law, which gnucap has as a transconductance of the volts to a power.
+  void operator()(const netlists::SpaceCurrentElement& e) const {
+    if (e.split != netlists::kSpaceWhole || e.grid != e.b || e.control != e.a ||
+        e.law.offset_v != 0.0) {
+      throw std::runtime_error("gnucap has no tube with a grid");
+    }
+    begin("G", e.a, e.b) << node_name(e.a) << " " << node_name(e.b) << " posy "
+                         << e.law.perveance / std::pow(e.law.mu, 1.5) << ",1.5\n";
+  }
+  void operator()(const netlists::GridDriveElement& /*e*/) const {
+    throw std::runtime_error("gnucap has no grid drive");
+  }
+  void operator()(const netlists::SaturatingCoilElement& /*e*/) const {
+    throw std::runtime_error("gnucap has no saturating coil");
+  }
+  void operator()(const netlists::SinhCoilElement& /*e*/) const {
+    throw std::runtime_error("gnucap has no swinging coil");
+  }
+  void operator()(const netlists::NtcElement& /*e*/) const {
+    throw std::runtime_error("gnucap has no thermistor");
+  }
   void operator()(const ThermalResistorElement& /*e*/) const {
     throw std::runtime_error("gnucap has no thermal resistor");
   }

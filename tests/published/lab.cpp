@@ -1,19 +1,14 @@
 #include "tests/published/lab.hpp"
 
-#include <functional>
-
 #include "sim/engine/worker_pool.hpp"
 #include "sim/envelope/periodic_state.hpp"
 
 namespace firstglow::published {
-namespace {
 
 void with_engine(const std::function<void(sim::Engine&)>& work) {
   static sim::WorkerPool pool({1, {}});
   pool.for_each(1, [&](sim::Engine& engine, std::size_t) { work(engine); });
 }
-
-}  // namespace
 
 sim::Waveforms run(const netlists::Deck& deck, const sim::RunSpec& spec) {
   sim::Waveforms waves;

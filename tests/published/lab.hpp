@@ -2,12 +2,16 @@
 /// @file
 /// One worker for the tests of this folder, and a settled mains cycle of any deck.
 
+#include <functional>
 #include <vector>
 
 #include "netlists/deck.hpp"
 #include "sim/engine/engine.hpp"
 
 namespace firstglow::published {
+
+/// Lends the one engine of these tests.
+void with_engine(const std::function<void(sim::Engine&)>& work);
 
 /// Runs a deck as it is.
 [[nodiscard]] sim::Waveforms run(const netlists::Deck& deck, const sim::RunSpec& spec);

@@ -194,10 +194,10 @@ TEST(BleedVerdict, IsNoVerdictWithoutACase) {
 
 // ---- inrush ---------------------------------------------------------------------------------
 
-TEST(InrushText, NamesTheWorstAngleAndTheSaturationThatIsNotModelled) {
+TEST(InrushText, NamesTheWorstAngleAndThatNobodyCanChooseIt) {
   const std::string page = inrush_text(test::demo_rig(), test::sample_inrush(), kAscii);
   EXPECT_THAT(page, HasSubstr("Peak of the first cycle: 38.2 A, closed at 90 deg"));
-  EXPECT_THAT(page, HasSubstr("Saturation of the core is NOT modelled"));
+  EXPECT_THAT(page, HasSubstr("nor know which way the core was left magnetised"));
   EXPECT_THAT(page, HasSubstr("180 deg: no answer"));
 }
 

@@ -186,7 +186,7 @@ sim::InrushResult sample_inrush() {
   result.steady_mains_a = 1.42;
   result.findings = {{"diode-surge", "D1", "first-cycle peak", "A", 2.1, 30.0, "closing at 90 deg",
                       0.004, "[1N4007-DS]", Verdict::safe, ""}};
-  result.assumptions = {"The core does not saturate: the true peak is higher."};
+  result.assumptions = {"The core saturates: the worst remanence is shown."};
   result.traces = {{"90 deg: mains", "A", {0.0, 0.5}, {0.0, -3.25}}};
   return result;
 }

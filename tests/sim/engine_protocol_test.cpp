@@ -22,6 +22,9 @@ RunJob every_element() {
   deck.add(7, netlists::CurrentMirrorElement{2, 4, -2.0});
   deck.add(8, netlists::CurrentSinkElement{2, 0, 0.1, 5.0});
   deck.add(9, netlists::ThermalResistorElement{2, 0, 10.0, 1.2, 2700.0, 60.0, 0.002, 310.0});
+  deck.add(10, netlists::SaturatingCoilElement{2, 0, 2.0, 0.01, 0.5, 0.02, -0.1});
+  deck.add(11, netlists::SinhCoilElement{2, 0, 0.05, 1.5, 0.25});
+  deck.add(12, netlists::NtcElement{2, 0, 10.0, 3000.0, 0.05, 1.5, 298.15});
   job.spec.stop_s = 0.1;
   job.spec.max_step_s = 1e-4;
   job.spec.save_from_s = 0.05;
@@ -37,7 +40,10 @@ TEST(EngineProtocol, JobComesBackAsItWasSent) {
   const Bytes sent = encode(job);
   const RunJob back = decode_job(sent);
   EXPECT_EQ(encode(back), sent);
-  ASSERT_EQ(back.deck.elements.size(), 10U);
+  ASSERT_EQ(back.deck.elements.size(), 13U);
+  EXPECT_EQ(std::get<netlists::SaturatingCoilElement>(back.deck.elements[10].data).start_vs, -0.1);
+  EXPECT_EQ(std::get<netlists::SinhCoilElement>(back.deck.elements[11].data).start_vs, 0.25);
+  EXPECT_EQ(std::get<netlists::NtcElement>(back.deck.elements[12].data).start_k, 298.15);
   const auto& lamp = std::get<netlists::ThermalResistorElement>(back.deck.elements[9].data);
   EXPECT_EQ(lamp.heat_j_per_k, 0.002);
   EXPECT_EQ(lamp.start_k, 310.0);
