@@ -78,7 +78,7 @@ TEST(Convergence, EveryModelAtOnceStartsFromCold) {
       fault = error.what();
     }
     const std::scoped_lock lock(mutex);
-    good += fault.empty() ? 1 : 0;
+    good += fault.empty() ? 1U : 0U;
     EXPECT_EQ(fault, "") << "draw " << i << ": " << moments[i].closing_angle_deg << " deg, "
                          << moments[i].line->si() << " V";
   });

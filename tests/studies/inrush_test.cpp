@@ -27,8 +27,8 @@ TEST(Inrush, FirstPeakOfColdHeatersIsTheLinePeakOverTheColdOhms) {
   maker.transformer("T1", maker.winding("primary", {"PRI", "NEUTRAL"}, {120.0}, {1.0}),
                     {maker.winding("heater", {"H1", "0"}, {6.0}, {0.01})}, 0.05, 3.0);
   auto& iron = std::get<core::PowerTransformer>(maker.rig().parts.back().data);
-  iron.second_no_load_volts = core::RmsVolts(240.0);
-  iron.second_no_load_current = core::Amps(0.1001);
+  iron.second_no_load_volts = core::RmsVolts(420.0);
+  iron.second_no_load_current = core::Amps(0.1751);
   maker.heater("HTR", "H1", "0", 6.3, 1.0, 0.15);
   const InrushResult result = run(maker.rig(), 8);
   ASSERT_EQ(result.points.size(), 8U);

@@ -51,10 +51,13 @@ TEST(Margins, FindTheCansOfTheDemoOverTheirSurgeRating) {
   }
 }
 
-/// ... and nothing else in the demo is over a rating: the mistake is one.
+/// ... and nothing else in the demo is over a rating: the mistake is one. Its diode strings have no
+/// equalisers: how they share is not known.
 TEST(Margins, FindNothingElseInTheDemo) {
   for (const core::Finding& finding : demo_margins().findings) {
-    if (finding.verdict != Verdict::safe) {
+    if (finding.rule == "rectifier-string-piv") {
+      EXPECT_EQ(finding.verdict, Verdict::no_verdict);
+    } else if (finding.verdict != Verdict::safe) {
       EXPECT_EQ(finding.rule, "capacitor-surge-volts") << finding.part << ' ' << finding.note;
     }
   }
