@@ -11,12 +11,14 @@ namespace {
 
 /// Capacitors below this only bypass; the node behind one is no filter node [F].
 constexpr double kFilterFarads = 0.25e-6;
-constexpr double kLeastReadingV = 1e-3;
 /// DC below this share of the AC on a node is a winding's offset, not a supply.
 constexpr double kDcShare = 0.05;
 
-/// No hand-held meter shows less than a millivolt here; a solver does.
-double as_a_meter_shows(double volts) { return std::abs(volts) < kLeastReadingV ? 0.0 : volts; }
+/// Below these a reading is the noise of the solver and none a meter would show.
+constexpr double kNoiseVolts = 5e-3;
+constexpr double kNoiseWatts = 1e-6;
+
+double or_zero(double value, double noise) { return std::abs(value) < noise ? 0.0 : value; }
 
 void add_nodes(const core::Rig& rig, const RigRun& run, ReadingSheet& sheet) {
   for (std::size_t i = 1; i < rig.nodes.size(); ++i) {
@@ -26,9 +28,9 @@ void add_nodes(const core::Rig& rig, const RigRun& run, ReadingSheet& sheet) {
     }
     const std::vector<double>& volts = run.node_v(node);
     sheet.nodes.push_back(node);
-    sheet.node_dc_v.push_back(as_a_meter_shows(mean_of({run.time_s(), volts})));
-    sheet.node_ac_vrms.push_back(as_a_meter_shows(ac_rms_of({run.time_s(), volts})));
-    sheet.node_vpp.push_back(as_a_meter_shows(highest_of(volts) - lowest_of(volts)));
+    sheet.node_dc_v.push_back(or_zero(mean_of({run.time_s(), volts}), kNoiseVolts));
+    sheet.node_ac_vrms.push_back(or_zero(ac_rms_of({run.time_s(), volts}), kNoiseVolts));
+    sheet.node_vpp.push_back(or_zero(highest_of(volts) - lowest_of(volts), kNoiseVolts));
   }
 }
 
@@ -36,7 +38,7 @@ void add_parts(const core::Rig& rig, const RigRun& run, ReadingSheet& sheet) {
   for (std::size_t i = 0; i < rig.parts.size(); ++i) {
     if (const auto watts = dissipation_w(rig, run, static_cast<int>(i))) {
       sheet.parts.push_back(static_cast<int>(i));
-      sheet.part_w.push_back(*watts);
+      sheet.part_w.push_back(or_zero(*watts, kNoiseWatts));
     }
   }
 }

@@ -254,6 +254,21 @@ struct LimitOf {
   }
 };
 
+/// Which key of the record gives the rating; rectifier tubes and selenium have names of their own.
+const char* record_key(const core::Part& part, StressRule rule, const RuleWords& words) {
+  const bool selenium = std::holds_alternative<core::SeleniumRectifier>(part.data);
+  const bool vacuum = std::holds_alternative<core::VacuumRectifier>(part.data);
+  if (rule == StressRule::rectifier_piv && selenium) {
+    return "piv_per_plate";
+  }
+  if (rule == StressRule::rectifier_surge_current && vacuum) {
+    return "hot_switching_peak";
+  }
+  return rule == StressRule::rectifier_repetitive_peak && core::rectifier_heater(part) != nullptr
+             ? "steady_peak"
+             : words.record_key;
+}
+
 /// "T1 plate" for a winding, the designator for everything else.
 std::string part_words(const core::Rig& rig, const StressKey& key) {
   const core::Part& part = rig.parts.at(static_cast<std::size_t>(std::get<0>(key)));
@@ -299,7 +314,9 @@ std::optional<core::Finding> judge(const core::Rig& rig, const StressKey& key,
   if (!limit.value) {
     finding.verdict = core::Verdict::no_verdict;
     finding.limit_source.clear();
-    finding.note = fmt::format("rating unknown: give {} in the record", words.record_key);
+    finding.note =
+        fmt::format("rating unknown: give {} in the record",
+                    record_key(rig.parts.at(static_cast<std::size_t>(part)), rule, words));
     if (rule == StressRule::rectifier_string_piv) {
       finding.note =
           "no equalisers and no avalanche types: how the string shares is not known; the "
