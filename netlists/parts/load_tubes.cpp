@@ -20,6 +20,10 @@ constexpr double kDriveLimit = 3.0;
 // Foot of the driven screen's law, small against any screen volts [V].
 constexpr double kDrivenTailV = 0.5;
 
+// A keyed cathode is bypassed for radio frequency; without, the open key has no conductance for the
+// solver to hold on to. Common practice, no source.
+constexpr double kKeyBypassFarad = 1e-9;
+
 constexpr int kPlate = 0, kScreen = 1, kGrid = 2, kKey = 3;
 
 /// Deck nodes of the electrodes; a node with a fault or an open key in it is one of its own.
@@ -44,25 +48,28 @@ void add_current(Assembly& assembly, int section, DeckNode a, DeckNode b, Elemen
 void add_by_volts(Assembly& assembly, const core::PowerTube& tube, const Electrodes& at) {
   const core::TubeLaw law = law_of(tube);
   if (tube.triode) {
-    add_current(assembly, kPlate, at.plate, at.cathode,
-                SpaceCurrentElement{at.plate, at.cathode, at.grid, at.plate, at.plate, kSpaceWhole,
-                                    law});
+    add_current(
+        assembly, kPlate, at.plate, at.cathode,
+        SpaceCurrentElement{at.plate, at.cathode, at.grid, at.plate, at.plate, kSpaceWhole, law});
     return;
   }
-  add_current(assembly, kPlate, at.plate, at.cathode,
-              SpaceCurrentElement{at.plate, at.cathode, at.grid, at.screen, at.plate, kSpacePlate,
-                                  law});
-  add_current(assembly, kScreen, at.screen, at.cathode,
-              SpaceCurrentElement{at.screen, at.cathode, at.grid, at.screen, at.plate,
-                                  kSpaceScreen, law});
+  add_current(
+      assembly, kPlate, at.plate, at.cathode,
+      SpaceCurrentElement{at.plate, at.cathode, at.grid, at.screen, at.plate, kSpacePlate, law});
+  add_current(
+      assembly, kScreen, at.screen, at.cathode,
+      SpaceCurrentElement{at.screen, at.cathode, at.grid, at.screen, at.plate, kSpaceScreen, law});
 }
 
 /// Screen current of a driven tube: its space current follows the screen volts alone, the drive
 /// being what it is, and turns to the screen as the plate volts go.
 core::TubeLaw driven_screen_law(const core::PowerTube& tube, const core::DrivenPoint& point) {
-  const core::ClassAPoint as_diode{point.plate.si(),          point.screen.si(),
-                                   0.0,                       point.plate_current.si(),
-                                   point.screen_current.si(), 0.0,
+  const core::ClassAPoint as_diode{point.plate.si(),
+                                   point.screen.si(),
+                                   0.0,
+                                   point.plate_current.si(),
+                                   point.screen_current.si(),
+                                   0.0,
                                    1.0};
   core::TubeLaw law;
   law.mu = 1.0;
@@ -106,8 +113,8 @@ void build(Assembly& assembly, const core::VrTube& tube) {
       std::max(kLeastGlowOhm, tube.regulation.si() / (tube.most.si() - tube.least.si()));
   const double diode_v = kGlowEmission * kThermalV * std::log1p(middle_a / kGlowSaturationA);
   const DeckNode inner = assembly.new_node();
-  const ElementIndex source = assembly.add(
-      DcSourceElement{plus, inner, tube.run.si() - middle_a * ohm - diode_v});
+  const ElementIndex source =
+      assembly.add(DcSourceElement{plus, inner, tube.run.si() - middle_a * ohm - diode_v});
   assembly.add(DiodeElement{inner, minus, kGlowSaturationA, kGlowEmission, ohm, 0.0});
   assembly.built().lit.insert(assembly.part);
   assembly.carries_current(source);
@@ -141,9 +148,10 @@ void build(Assembly& assembly, const core::PowerTube& tube) {
     add_by_volts(assembly, tube, at);
   }
   if (tube.key == core::TubeKey::cathode) {
-    const ElementIndex key = assembly.add(
-        ResistorElement{at.cathode, cathode_lead, key_up ? kOpenKeyOhm : kLeastOhm});
+    const ElementIndex key =
+        assembly.add(ResistorElement{at.cathode, cathode_lead, key_up ? kOpenKeyOhm : kLeastOhm});
     assembly.carries_current(key, kKey);
+    assembly.add(CapacitorElement{at.cathode, cathode_lead, kKeyBypassFarad});
   }
   const bool off = key_up && tube.key != core::TubeKey::none;
   assembly.built().tubes[assembly.part] =
