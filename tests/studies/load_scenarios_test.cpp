@@ -2,6 +2,10 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include <map>
+#include <set>
+#include <string>
+
 #include "core/rig_reader.hpp"
 #include "sim/studies/margins.hpp"
 #include "sim/studies/regulator_states.hpp"
