@@ -70,6 +70,29 @@ struct EdgesOf {
   std::vector<CurrentEdge> operator()(const Heater& p) const {
     return {edge(p.a, p.b, EdgeRole::drain)};
   }
+  std::vector<CurrentEdge> operator()(const VacuumRectifier& p) const {
+    return {edge(p.plate_1, p.cathode, EdgeRole::diode),
+            edge(p.plate_2, p.cathode, EdgeRole::diode),
+            edge(p.heater.a, p.heater.b, EdgeRole::drain)};
+  }
+  std::vector<CurrentEdge> operator()(const GasRectifier& p) const {
+    return {edge(p.plate, p.cathode, EdgeRole::diode),
+            edge(p.heater.a, p.heater.b, EdgeRole::drain)};
+  }
+  std::vector<CurrentEdge> operator()(const SeleniumRectifier& p) const {
+    return {edge(p.anode, p.cathode, EdgeRole::diode)};
+  }
+  std::vector<CurrentEdge> operator()(const VrTube& p) const {
+    return {edge(p.plus, p.minus, EdgeRole::drain)};
+  }
+  std::vector<CurrentEdge> operator()(const PowerTube& p) const {
+    std::vector<CurrentEdge> edges{edge(p.plate, p.cathode, EdgeRole::drain),
+                                   edge(p.screen, p.cathode, EdgeRole::drain)};
+    if (p.grid != p.cathode) {  // a grid tied to its cathode is a circuit, not a slip of the pen
+      edges.push_back(edge(p.grid, p.cathode, EdgeRole::drain));
+    }
+    return edges;
+  }
 };
 
 }  // namespace

@@ -12,31 +12,31 @@ namespace {
 
 using Path = std::vector<const CurrentEdge*>;
 
-const SiliconDiode* connected_diode(const Part& part) {
-  const auto* diode = std::get_if<SiliconDiode>(&part.data);
-  const bool connected = diode != nullptr && diode->anode != kOpenNode &&
-                         diode->cathode != kOpenNode && diode->anode != diode->cathode;
-  return connected ? diode : nullptr;
+std::vector<RectifierPath> connected_paths(const Part& part) {
+  std::vector<RectifierPath> paths = rectifier_paths(part);
+  std::erase_if(paths, [](const RectifierPath& path) {
+    return path.anode == kOpenNode || path.cathode == kOpenNode || path.anode == path.cathode;
+  });
+  return paths;
 }
 
 void check_dead_rectifiers(const Rig& rig, const CurrentGraph& graph,
                            std::vector<InputFault>& faults) {
   for (std::size_t i = 0; i < rig.parts.size(); ++i) {
-    const SiliconDiode* diode = connected_diode(rig.parts[i]);
-    if (diode == nullptr) {
-      continue;
-    }
-    const auto not_itself = [i](const CurrentEdge& edge) {
-      return edge.part != static_cast<int>(i);
-    };
-    if (!graph.is_reachable(diode->cathode, diode->anode, not_itself)) {
+    for (const RectifierPath& path : connected_paths(rig.parts[i])) {
+      const auto not_itself = [i](const CurrentEdge& edge) {
+        return edge.part != static_cast<int>(i);
+      };
+      if (graph.is_reachable(path.cathode, path.anode, not_itself)) {
+        continue;
+      }
       faults.push_back(
           {rig.parts[i].where,
            fmt::format("rectifier '{}' can never conduct: no current finds a way from its cathode "
                        "node '{}' back to its anode node '{}'; expected a closed path; check "
                        "whether it, or another rectifier in its path, is turned round",
-                       rig.parts[i].designator, rig.node_name(diode->cathode),
-                       rig.node_name(diode->anode))});
+                       rig.parts[i].designator, rig.node_name(path.cathode),
+                       rig.node_name(path.anode))});
     }
   }
 }
@@ -49,28 +49,29 @@ bool is_in_short(const CurrentEdge& edge) {
 void check_shorted_windings(const Rig& rig, CurrentGraph& graph, std::vector<InputFault>& faults) {
   std::set<int> reported;
   for (std::size_t i = 0; i < rig.parts.size(); ++i) {
-    const SiliconDiode* diode = connected_diode(rig.parts[i]);
-    Path path;
-    if (diode == nullptr || reported.count(static_cast<int>(i)) > 0 ||
-        graph.find_path(diode->cathode, diode->anode, {true, false}, is_in_short, path) !=
-            PathAnswer::found) {
-      continue;
+    for (const RectifierPath& each : connected_paths(rig.parts[i])) {
+      Path path;
+      if (reported.count(static_cast<int>(i)) > 0 ||
+          graph.find_path(each.cathode, each.anode, {true, false}, is_in_short, path) !=
+              PathAnswer::found) {
+        continue;
+      }
+      std::set<int> in_loop{static_cast<int>(i)};
+      for (const CurrentEdge* edge : path) {
+        in_loop.insert(edge->part);
+      }
+      std::vector<std::string> names;
+      for (const int part : in_loop) {
+        names.push_back(rig.parts[static_cast<std::size_t>(part)].designator);
+        reported.insert(part);
+      }
+      faults.push_back(
+          {rig.parts[i].where,
+           fmt::format("rectifier '{}' shorts a winding: {} form a loop in which nothing but the "
+                       "winding limits the current; expected a load in the loop; check whether one "
+                       "of the rectifiers is turned round",
+                       rig.parts[i].designator, fmt::join(names, ", "))});
     }
-    std::set<int> in_loop{static_cast<int>(i)};
-    for (const CurrentEdge* edge : path) {
-      in_loop.insert(edge->part);
-    }
-    std::vector<std::string> names;
-    for (const int part : in_loop) {
-      names.push_back(rig.parts[static_cast<std::size_t>(part)].designator);
-      reported.insert(part);
-    }
-    faults.push_back(
-        {rig.parts[i].where,
-         fmt::format("rectifier '{}' shorts a winding: {} form a loop in which nothing but the "
-                     "winding limits the current; expected a load in the loop; check whether one "
-                     "of the rectifiers is turned round",
-                     rig.parts[i].designator, fmt::join(names, ", "))});
   }
 }
 

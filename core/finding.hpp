@@ -26,14 +26,16 @@ struct Finding {
   std::optional<double> at_s;   ///< time in that situation [s]
   std::string limit_source;     ///< where the limit comes from
   Verdict verdict = Verdict::no_verdict;
-  std::string note;  ///< what is missing, or what to do
+  std::string note;             ///< what is missing, or what to do
+  bool limit_is_least = false;  ///< the value must not fall below the limit
 
-  /// (limit - value) / limit, empty when either is unknown.
+  /// (limit - value) / limit, turned round for a least limit; empty when either is unknown.
   [[nodiscard]] std::optional<double> margin() const {
     if (!value || !limit || *limit == 0.0) {
       return std::nullopt;
     }
-    return (*limit - *value) / *limit;
+    const double room = limit_is_least ? *value - *limit : *limit - *value;
+    return room / *limit;
   }
 };
 

@@ -33,4 +33,7 @@ using Fields = std::vector<FieldSpec>;
 [[nodiscard]] const std::vector<std::string>& two_ends();
 [[nodiscard]] const std::vector<std::string>& polarised_ends();
 
+/// Kinds of one family, added at the end of the table.
+void add_rectifier_kinds(std::vector<KindSpec>& kinds);
+
 }  // namespace firstglow::core

@@ -177,8 +177,16 @@ const std::map<std::string_view, Builder>& builders() {
       {"resistive_load", [](PartContext& c, const Part&) { return build_resistive_load(c); }},
       {"current_load", [](PartContext& c, const Part&) { return build_current_load(c); }},
       {"heater", [](PartContext& c, const Part&) { return build_heater(c); }},
+      {"vacuum_rectifier",
+       [](PartContext& c, const Part& p) { return build_vacuum_rectifier(c, p.type); }},
+      {"gas_rectifier",
+       [](PartContext& c, const Part& p) { return build_gas_rectifier(c, p.type); }},
+      {"selenium_rectifier",
+       [](PartContext& c, const Part&) { return build_selenium_rectifier(c); }},
       {"ntc_limiter", [](PartContext& c, const Part&) { return build_ntc_limiter(c); }},
       {"step_start", [](PartContext& c, const Part&) { return build_step_start(c); }},
+      {"vr_tube", [](PartContext& c, const Part& p) { return build_vr_tube(c, p.type); }},
+      {"power_tube", [](PartContext& c, const Part& p) { return build_power_tube(c, p.type); }},
   };
   return kBuilders;
 }

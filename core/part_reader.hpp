@@ -62,5 +62,10 @@ void read_choke_law(PartContext& context, Choke& part);
 /// The readings that place the knee of a core, into `part`, whose other readings are read already.
 void read_core_knee(PartContext& context, PowerTransformer& part);
 [[nodiscard]] SiliconDiode build_silicon_diode(PartContext& context, const std::string& type);
+[[nodiscard]] VacuumRectifier build_vacuum_rectifier(PartContext& context, const std::string& type);
+[[nodiscard]] GasRectifier build_gas_rectifier(PartContext& context, const std::string& type);
+[[nodiscard]] SeleniumRectifier build_selenium_rectifier(PartContext& context);
+[[nodiscard]] VrTube build_vr_tube(PartContext& context, const std::string& type);
+[[nodiscard]] PowerTube build_power_tube(PartContext& context, const std::string& type);
 
 }  // namespace firstglow::core

@@ -4,6 +4,7 @@
 
 #include "core/iron_fields.hpp"
 #include "core/kind_fields.hpp"
+#include "core/load_tube_fields.hpp"
 
 namespace firstglow::core {
 namespace {
@@ -23,27 +24,40 @@ Fields capacitor_fields(std::string_view tolerance_help, std::string_view esr_he
 
 void add_iron_and_rectifiers(std::vector<KindSpec>& kinds) {
   kinds.push_back(power_transformer_kind());
-  kinds.push_back(
-      make_kind("silicon_diode", "a silicon rectifier diode, or a string of like ones",
-                NodesForm::named, {"anode", "cathode"},
-                {{"type",
-                  FieldForm::line,
-                  false,
-                  "a type of the part library, which fills the ratings not written here",
-                  none,
-                  false,
-                  {}},
-                 {"in_series",
-                  FieldForm::count,
-                  false,
-                  "number of like diodes in series; default 1",
-                  none,
-                  false,
-                  {}},
-                 optional("piv", volts, "repetitive peak inverse volts (VRRM) of one diode"),
-                 optional("average_current", amps, "average forward amps (IF(AV))"),
-                 optional("repetitive_peak", amps, "repetitive peak forward amps (IFRM)"),
-                 optional("surge_current", amps, "one half cycle surge amps (IFSM)")}));
+  kinds.push_back(make_kind(
+      "silicon_diode", "a silicon rectifier diode, or a string of like ones", NodesForm::named,
+      {"anode", "cathode"},
+      {{"type",
+        FieldForm::line,
+        false,
+        "a type of the part library, which fills the ratings not written here",
+        none,
+        false,
+        {}},
+       {"in_series",
+        FieldForm::count,
+        false,
+        "number of like diodes in series; default 1",
+        none,
+        false,
+        {}},
+       optional("piv", volts, "repetitive peak inverse volts (VRRM) of one diode"),
+       optional("average_current", amps, "average forward amps (IF(AV))"),
+       optional("repetitive_peak", amps, "repetitive peak forward amps (IFRM)"),
+       optional("surge_current", amps, "one half cycle surge amps (IFSM)"),
+       optional("equaliser", ohms, "resistor across each diode of a string"),
+       {"equaliser_tolerance",
+        FieldForm::tolerance,
+        false,
+        "of those resistors; default 10 %",
+        none,
+        false,
+        {}},
+       optional("snubber", farads, "capacitor across each diode"),
+       optional("reverse_leakage", amps, "largest reverse amps of one diode, hot; default 50 uA"),
+       choice("avalanche", {"no", "yes"},
+              "yes: a controlled-avalanche type, which shares volts without "
+              "equalisers; default no")}));
 }
 
 void add_filter_parts(std::vector<KindSpec>& kinds) {
@@ -92,6 +106,8 @@ const std::vector<KindSpec>& kind_specs() {
     add_iron_and_rectifiers(kinds);
     add_filter_parts(kinds);
     add_loads(kinds);
+    add_rectifier_kinds(kinds);
+    add_load_tube_kinds(kinds);
     return kinds;
   }();
   return kKinds;

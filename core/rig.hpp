@@ -11,15 +11,13 @@
 #include <vector>
 
 #include "core/error.hpp"
+#include "core/load_tubes.hpp"
+#include "core/node_index.hpp"
 #include "core/part_value.hpp"
+#include "core/rectifier_parts.hpp"
 #include "core/units.hpp"
 
 namespace firstglow::core {
-
-/// Index into Rig::nodes. Node 0 is always the chassis. kOpenNode marks an end left insulated.
-using NodeIndex = int;
-inline constexpr NodeIndex kChassis = 0;
-inline constexpr NodeIndex kOpenNode = -1;
 
 struct MainsInlet {
   NodeIndex line = kOpenNode;
@@ -77,20 +75,6 @@ struct PowerTransformer {
   std::optional<Hertz> no_load_frequency;        ///< of those readings; empty: that of the mains
   std::optional<RmsVolts> second_no_load_volts;  ///< a second reading above the first, for the knee
   std::optional<Amps> second_no_load_current;
-};
-
-/// Silicon diode, or a string of `in_series` like ones taken as one part (ideal sharing).
-struct SiliconDiode {
-  NodeIndex anode = kOpenNode, cathode = kOpenNode;
-  int in_series = 1;
-  std::optional<Volts> piv;             ///< VRRM of one diode
-  std::optional<Amps> average_current;  ///< IF(AV)
-  std::optional<Amps> repetitive_peak;  ///< IFRM
-  std::optional<Amps> surge_current;    ///< IFSM, one half cycle
-  double saturation_a = 0.0;            ///< SPICE IS of one diode [A]
-  double emission = 1.0;                ///< SPICE N
-  double series_ohm = 0.0;              ///< SPICE RS of one diode [ohm]
-  double junction_f = 0.0;              ///< SPICE CJO of one diode [F]
 };
 
 enum class ResistorRole { plain, bleeder, equaliser, dropper };
@@ -173,7 +157,8 @@ struct StepStart {
 
 using PartData =
     std::variant<MainsInlet, Fuse, SeriesLamp, Variac, PowerTransformer, SiliconDiode, Resistor,
-                 Capacitor, Choke, ResistiveLoad, CurrentLoad, Heater, NtcLimiter, StepStart>;
+                 Capacitor, Choke, ResistiveLoad, CurrentLoad, Heater, VacuumRectifier,
+                 GasRectifier, SeleniumRectifier, NtcLimiter, StepStart, VrTube, PowerTube>;
 
 struct Part {
   std::string designator;  ///< user's own, unique in the rig
@@ -203,7 +188,13 @@ struct Rig {
   [[nodiscard]] const std::string& node_name(NodeIndex node) const;
 };
 
-/// Every node a part touches, in a fixed order, kOpenNode included.
+/// Every node a part touches, in a fixed order, kOpenNode included. A tube names each node once,
+/// and no second plate that is not there.
 [[nodiscard]] std::vector<NodeIndex> terminals(const Part& part);
+
+/// The one-way paths of a rectifier of any kind, in the order of its plates; none for other parts.
+[[nodiscard]] std::vector<RectifierPath> rectifier_paths(const Part& part);
+/// The heater of a rectifier tube; nullptr for other parts.
+[[nodiscard]] const RectifierHeater* rectifier_heater(const Part& part);
 
 }  // namespace firstglow::core

@@ -185,6 +185,13 @@ SiliconDiode build_silicon_diode(PartContext& context, const std::string& type) 
   part.average_current = fields.quantity<Amps>("average_current");
   part.repetitive_peak = fields.quantity<Amps>("repetitive_peak");
   part.surge_current = fields.quantity<Amps>("surge_current");
+  part.equaliser = fields.quantity<Ohms>("equaliser");
+  part.equaliser_tolerance =
+      fields.tolerance("equaliser_tolerance").value_or(part.equaliser_tolerance);
+  part.snubber = fields.quantity<Farads>("snubber");
+  part.reverse_leakage = fields.quantity<Amps>("reverse_leakage");
+  const auto avalanche = fields.choice("avalanche");
+  part.avalanche = avalanche && *avalanche == 1;
   const DiodeType* known = find_diode_type(type);
   if (known == nullptr && !type.empty()) {
     fields.fault("type", fmt::format("{} is not in the part library; known near it: {}; leave the "

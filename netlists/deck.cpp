@@ -77,6 +77,10 @@ class ElementChecker {
     FIRSTGLOW_REQUIRE(std::isfinite(e.junction_f) && e.junction_f >= 0.0,
                       "a diode has a finite junction capacitance, 0 or more");
   }
+  void operator()(const VacuumDiodeElement& e) const {
+    pair(e.anode, e.cathode);
+    require_positive(e.perveance, "a vacuum diode has a perveance above 0");
+  }
   void operator()(const VoltageFollowerElement& e) const {
     pair(e.a, e.b);
     node(e.control);
@@ -128,6 +132,26 @@ class ElementChecker {
     require_positive(e.w_per_k, "a thermistor gives off heat");
     require_positive(e.heat_j_per_k, "a thermistor has a heat capacity above 0");
     require_positive(e.start_k, "a thermistor starts above 0 K");
+  }
+  void operator()(const SpaceCurrentElement& e) const {
+    pair(e.a, e.b);
+    node(e.grid);
+    node(e.control);
+    node(e.plate);
+    FIRSTGLOW_REQUIRE(e.split >= kSpaceWhole && e.split <= kSpaceScreen,
+                      "a tube's current is whole, of the plate or of the screen");
+    require_positive(e.law.perveance, "a tube has a perveance above 0");
+    require_positive(e.law.mu, "a tube has a mu above 0");
+    require_finite(e.law.offset_v, "a tube has a finite offset");
+    require_positive(e.law.tail_v, "a tube has a foot wider than 0 V");
+    require_positive(e.law.knee_v, "a tube has a knee above 0 V");
+    FIRSTGLOW_REQUIRE(e.law.plate_share > 0.0 && e.law.plate_share <= 1.0,
+                      "a tube's plate takes more than nothing and at most everything");
+  }
+  void operator()(const GridDriveElement& e) const {
+    pair(e.a, e.b);
+    require_positive(e.amps, "a grid drive draws amps above 0");
+    require_positive(e.limit_v, "a grid drive has a limit above 0 V");
   }
 
  private:

@@ -9,6 +9,8 @@
 #include <variant>
 #include <vector>
 
+#include "core/load_tube_law.hpp"
+
 namespace firstglow::netlists {
 
 using DeckNode = int;
@@ -42,6 +44,11 @@ struct DiodeElement {
   DeckNode anode, cathode;
   double saturation_a, emission, series_ohm, junction_f;
 };
+/// Space-charge law: perveance * max(v, 0)^1.5 from anode to cathode [A / V^1.5].
+struct VacuumDiodeElement {
+  DeckNode anode, cathode;
+  double perveance;  ///< > 0
+};
 /// v(a) - v(b) = gain * v(control)   (control node against chassis)
 struct VoltageFollowerElement {
   DeckNode a, b;
@@ -65,6 +72,24 @@ struct ThermalResistorElement {
   DeckNode a, b;
   double cold_ohm, exponent, hot_k, hot_w, heat_j_per_k;
   double start_k = 300.0;
+};
+/// Which part of a tube's space current flows into end `a` of its element?
+inline constexpr int kSpaceWhole = 0, kSpacePlate = 1, kSpaceScreen = 2;
+/// Space current of grid-controlled tubes by core::TubeLaw, from `a` (plate or screen) to `b` (the
+/// cathode); `control` is the screen, or the plate of a triode, `plate` turns the split.
+/// Falls to zero with v(a) - v(b) below core::kElectrodeGateV.
+struct SpaceCurrentElement {
+  DeckNode a, b;
+  DeckNode grid, control, plate;
+  int split = kSpaceWhole;
+  core::TubeLaw law;
+};
+/// Average grid current of a driven tube, from grid `a` to cathode `b`; it lets go when
+/// the grid has gone negative by `limit_v`.
+struct GridDriveElement {
+  DeckNode a, b;
+  double amps;     ///< > 0
+  double limit_v;  ///< > 0
 };
 
 /// An inductance whose iron saturates: flux = start_vs + integral of v(a) - v(b),
@@ -94,8 +119,9 @@ struct NtcElement {
 using ElementData =
     std::variant<ResistorElement, CapacitorElement, InductorElement, SineSourceElement,
                  DcSourceElement, DiodeElement, VoltageFollowerElement, CurrentMirrorElement,
-                 CurrentSinkElement, ThermalResistorElement, SaturatingCoilElement, SinhCoilElement,
-                 NtcElement>;
+                 CurrentSinkElement, ThermalResistorElement, VacuumDiodeElement,
+                 SaturatingCoilElement, SinhCoilElement, NtcElement, SpaceCurrentElement,
+                 GridDriveElement>;
 
 struct Element {
   int part = -1;  ///< index into Rig::parts, -1 for helpers that belong to no part

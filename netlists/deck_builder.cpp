@@ -32,8 +32,14 @@ void check_situation(const core::Rig& rig, const Situation& situation) {
     require_known(rig, designator, "corner");
     FIRSTGLOW_REQUIRE(corner >= -1.0 && corner <= 1.0, "a corner lies between -1 and +1");
   }
-  for (const std::string& designator : situation.lifted) {
-    require_known(rig, designator, "lifted");
+  for (const auto* list :
+       {&situation.lifted, &situation.lit, &situation.unbiased, &situation.plate_open}) {
+    for (const std::string& designator : *list) {
+      require_known(rig, designator, "list of parts");
+    }
+  }
+  for (const std::string& designator : situation.cold_rectifiers) {
+    require_known(rig, designator, "cold_rectifiers");
   }
   for (const auto& [designator, ohm] : situation.held_ohm) {
     if (designator != "lamp") {
@@ -81,11 +87,17 @@ class FloatingParts {
   [[nodiscard]] bool floats(const core::Part& part) const {
     const bool stays = std::holds_alternative<core::MainsInlet>(part.data) ||
                        std::holds_alternative<core::PowerTransformer>(part.data) ||
-                       std::holds_alternative<core::Variac>(part.data);
+                       std::holds_alternative<core::Variac>(part.data) ||
+                       core::rectifier_heater(part) != nullptr;
     if (stays) {
       return false;
     }
     const std::vector<core::NodeIndex> ends = core::terminals(part);
+    if (const auto* tube = std::get_if<core::PowerTube>(&part.data)) {
+      const bool fed = (tube->plate != core::kOpenNode && !alone(tube->plate)) ||
+                       (tube->screen != core::kOpenNode && !alone(tube->screen));
+      return !fed || tube->cathode == core::kOpenNode || alone(tube->cathode);
+    }
     const bool open = std::count(ends.begin(), ends.end(), core::kOpenNode) > 0;
     return open || ends[0] == ends[1] || (alone(ends[0]) && alone(ends[1]));
   }
@@ -148,6 +160,16 @@ BuiltDeck build_deck(const core::Rig& rig, const Situation& situation) {
   return built;
 }
 
+namespace {
+
+/// Does the key, or the drive, change what the tube draws between key up and key down?
+bool changes_with_key(const core::Part& part) {
+  const auto* tube = std::get_if<core::PowerTube>(&part.data);
+  return tube != nullptr && (tube->driven || tube->key != core::TubeKey::none);
+}
+
+}  // namespace
+
 std::vector<Stage> stages_of(const core::Rig& rig) {
   std::vector<Stage> stages;
   std::vector<bool> before;
@@ -156,6 +178,9 @@ std::vector<Stage> stages_of(const core::Rig& rig) {
                             Stage::heaters, Stage::key_up, Stage::key_down}) {
     situation.stage = stage;
     std::vector<bool> in = parts_in(rig, situation);
+    for (std::size_t i = 0; i < rig.parts.size(); ++i) {
+      in.push_back(stage == Stage::key_down && in[i] && changes_with_key(rig.parts[i]));
+    }
     if (stages.empty() || in != before) {
       stages.push_back(stage);
     }

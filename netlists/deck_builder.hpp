@@ -2,7 +2,9 @@
 /// @file
 /// Rig + Situation -> Deck, and the way back from deck elements to the user's parts and nodes.
 
+#include <map>
 #include <optional>
+#include <set>
 #include <vector>
 
 #include "core/rig.hpp"
@@ -14,13 +16,28 @@ namespace firstglow::netlists {
 /// Resistance of the tie of a floating island, and of the meter at stage `rectifier` [ohm].
 inline constexpr double kTieOhm = 1e9;
 inline constexpr double kMeterOhm = 10e6;
+/// Ohms of a key that is up, and of a vr tube that is dark.
+inline constexpr double kOpenKeyOhm = 10e6;
+inline constexpr double kDarkOhm = 1e9;
 
 /// The deck element that carries a part's own current. `section` counts winding sections of a
-/// transformer from 0: first the primary's, then each secondary's in order; 0 for other parts.
+/// transformer from 0: first the primary's, then each secondary's in order; the plates and the
+/// heater of a rectifier tube (a plate that does not conduct has none); of a power tube 0 plate,
+/// 1 screen, 2 grid, 3 key; 0 for other parts.
 struct PartCurrent {
   int part = -1;
   int section = 0;
   ElementIndex element = -1;  ///< current a -> b (plus -> minus, anode -> cathode) of the part
+};
+
+/// Section of a rectifier tube's heater; its plates are sections 0 and 1.
+inline constexpr int kRectifierHeaterSection = 2;
+
+/// What a power tube does in this circuit.
+enum class TubeRole {
+  by_volts,  ///< follows its grid, screen and plate volts
+  driven,    ///< draws the averages of its driven point
+  keyed_off  ///< its cathode or screen is opened by the key
 };
 
 struct BuiltDeck {
@@ -33,7 +50,10 @@ struct BuiltDeck {
   DeckNode variac_out_a = 0, variac_out_b = 0;  ///< where a meter on the variac output sits
   std::optional<ElementIndex> lamp;             ///< the series lamp, when one is in
   std::vector<ElementIndex> meters;             ///< 10 Mohm meters of stage `rectifier`
-  std::vector<ElementIndex> leakages;           ///< resistors that stand for capacitor leakage
+  /// Resistors that stand for capacitor leakage, for dark vr tubes and for open keys.
+  std::vector<ElementIndex> leakages;
+  std::map<int, TubeRole> tubes;   ///< power tubes of this circuit, by part index
+  std::set<int> lit;               ///< part indices of the vr tubes that glow
   std::vector<ElementIndex> ties;  ///< resistors that give a floating island a DC reference
 
   [[nodiscard]] std::optional<ElementIndex> current_of(int part, int section = 0) const;

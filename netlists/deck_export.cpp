@@ -42,10 +42,17 @@ void append_situation(SpiceLines& lines, const core::Rig& rig, const Situation& 
   for (const std::string& designator : situation.lifted) {
     lines.push_back(fmt::format("lifted: {}", cut(designator)));
   }
+  for (const std::string& designator : situation.cold_rectifiers) {
+    lines.push_back(fmt::format("cold, does not conduct: {}", cut(designator)));
+  }
 }
 
 /// Which winding section a current belongs to, e.g. " plate section 2"; empty for other parts.
 std::string section_words(const core::Part& part, int section) {
+  if (core::rectifier_heater(part) != nullptr) {
+    return section == kRectifierHeaterSection ? std::string(" heater")
+                                              : fmt::format(" plate {}", section + 1);
+  }
   const auto* iron = std::get_if<core::PowerTransformer>(&part.data);
   if (iron == nullptr) {
     return {};

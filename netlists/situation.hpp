@@ -52,14 +52,21 @@ struct Situation {
   /// Tolerance corner: designator -> -1 (low) .. +1 (high); absent means nominal.
   std::map<std::string, double> corner;
   std::set<std::string> lifted;  ///< designators taken out of circuit (open)
+  /// Rectifier tubes whose plates let nothing through yet; all others conduct fully.
+  std::set<std::string> cold_rectifiers;
   ThermalMode thermal = ThermalMode::held;
   /// A fault: ohms put from a node (by the user's name) to the chassis.
   std::map<std::string, double> shunts;
   /// Held resistance [ohm] by designator ("lamp" for the series lamp) when thermal is `held`;
   /// absent: heaters at rated hot ohms, lamp at cold ohms.
   std::map<std::string, double> held_ohm;
-  bool heaters_hot = false;      ///< start temperature of moving heaters: rated or room
-  bool thermistors_hot = false;  ///< start temperature of moving thermistors: rated or room
+  /// Designators of the vr tubes that glow; the others are dark. Steady studies find out which do
+  /// (sim/studies/regulator_states.hpp); in transients all are dark unless said here.
+  std::set<std::string> lit;
+  std::set<std::string> unbiased;    ///< power tubes whose grid is put to the chassis (a fault)
+  std::set<std::string> plate_open;  ///< power tubes whose plate lead is open (a fault)
+  bool heaters_hot = false;          ///< start temperature of moving heaters: rated or room
+  bool thermistors_hot = false;      ///< start temperature of moving thermistors: rated or room
   CoreModel core_model = CoreModel::linear;
   /// Flux the cores are left with, -1 to +1 of the largest remanence (saturating cores only).
   double remanence = 0.0;

@@ -10,6 +10,7 @@
 
 #include "core/error.hpp"
 #include "netlists/coil_text.hpp"
+#include "netlists/tube_current.hpp"
 
 namespace firstglow::netlists {
 namespace {
@@ -32,9 +33,12 @@ struct Letter {
   char operator()(const CurrentMirrorElement&) const { return 'f'; }
   char operator()(const CurrentSinkElement&) const { return 'b'; }
   char operator()(const ThermalResistorElement&) const { return 'b'; }
+  char operator()(const VacuumDiodeElement&) const { return 'b'; }
   char operator()(const SaturatingCoilElement&) const { return 'b'; }
   char operator()(const SinhCoilElement&) const { return 'b'; }
   char operator()(const NtcElement&) const { return 'b'; }
+  char operator()(const SpaceCurrentElement&) const { return 'b'; }
+  char operator()(const GridDriveElement&) const { return 'b'; }
 };
 
 /// Writes one element after the other into `lines`; models come out at the end, one per
@@ -75,6 +79,11 @@ class ElementWriter {
              fmt::format("i={}*{}/sqrt({}*{}+{})", spice_number(e.amps), v, v, v,
                          spice_number(e.knee_v * e.knee_v)));
   }
+  void operator()(const VacuumDiodeElement& e) const {
+    two_pole('b', e.anode, e.cathode,
+             fmt::format("i={}*pow(max({},0),1.5)", spice_number(e.perveance),
+                         volts_between(e.anode, e.cathode)));
+  }
   // The series resistance stands outside the model: its current obeys Kirchhoff's law to the
   // last digit, where the solver's own diode current is up to 0.3 % off at steep points.
   void operator()(const DiodeElement& e) {
@@ -112,6 +121,12 @@ class ElementWriter {
                                    spice_number(saturation_a), spice_number(emission),
                                    spice_number(junction_f)));
     }
+  }
+  void operator()(const SpaceCurrentElement& e) const {
+    two_pole('b', e.a, e.b, "i=" + current_text(e));
+  }
+  void operator()(const GridDriveElement& e) const {
+    two_pole('b', e.a, e.b, "i=" + current_text(e));
   }
 
  private:
@@ -177,6 +192,9 @@ std::string spice_node(DeckNode node) {
 }
 
 std::string spice_volts_between(DeckNode a, DeckNode b) {
+  if (a == b) {
+    return "0";
+  }
   if (b == 0) {
     return fmt::format("v({})", spice_node(a));
   }

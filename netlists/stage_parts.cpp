@@ -78,9 +78,11 @@ class StageChooser {
     std::vector<NodeIndex> ends = core::terminals(part);
     std::sort(ends.begin(), ends.end());
     return std::any_of(rig_.parts.begin(), rig_.parts.end(), [&](const core::Part& other) {
-      std::vector<NodeIndex> others = core::terminals(other);
-      std::sort(others.begin(), others.end());
-      return std::holds_alternative<core::SiliconDiode>(other.data) && others == ends;
+      const std::vector<core::RectifierPath> paths = core::rectifier_paths(other);
+      return std::any_of(paths.begin(), paths.end(), [&](const core::RectifierPath& path) {
+        return ends == std::vector<NodeIndex>{std::min(path.anode, path.cathode),
+                                              std::max(path.anode, path.cathode)};
+      });
     });
   }
 
@@ -95,7 +97,7 @@ class StageChooser {
   }
 
   [[nodiscard]] Stage first_stage(const core::Part& part) const {
-    if (std::holds_alternative<core::SiliconDiode>(part.data)) {
+    if (!core::rectifier_paths(part).empty()) {
       return Stage::rectifier;
     }
     if (std::holds_alternative<core::Choke>(part.data)) {
@@ -103,6 +105,12 @@ class StageChooser {
     }
     if (std::holds_alternative<core::Heater>(part.data)) {
       return Stage::heaters;
+    }
+    if (std::holds_alternative<core::VrTube>(part.data)) {
+      return Stage::tubes_out;
+    }
+    if (std::holds_alternative<core::PowerTube>(part.data)) {
+      return Stage::key_up;
     }
     if (const auto* capacitor = std::get_if<core::Capacitor>(&part.data)) {
       if (on_mains_side(part)) {
@@ -180,7 +188,8 @@ class StageChooser {
     NodeGroups groups(rig_.nodes.size());
     for (std::size_t i = 0; i < rig_.parts.size(); ++i) {
       const core::Part& part = rig_.parts[i];
-      if (!in_[i] || std::holds_alternative<core::Capacitor>(part.data)) {
+      if (!in_[i] || std::holds_alternative<core::Capacitor>(part.data) ||
+          std::holds_alternative<core::PowerTube>(part.data)) {
         continue;
       }
       if (const auto* iron = std::get_if<core::PowerTransformer>(&part.data)) {

@@ -14,11 +14,12 @@ namespace firstglow::netlists {
 /// Some kinds always come at the same stage ("anchors"):
 ///   transformer  inlet, variac, series lamp, transformers, and capacitors, bleeders and
 ///                equalisers that lie on the mains side
-///   rectifier    diodes, and equalisers directly across one
+///   rectifier    rectifiers of every kind with their heaters, and equalisers directly across one
 ///   filter       chokes, bleeders, equalisers, electrolytics, other capacitors of 0.25 uF or more
 ///   tubes_out    smaller capacitors (bypasses), loads drawn `always`, everything not named here
+///                and vr tubes, which need no heater
 ///   heaters      heaters
-///   key_up, key_down  loads
+///   key_up, key_down  loads and power tubes (before, their cathodes are cold)
 /// Fuses, thermistors, step starts and plain or dropper resistors come at the first stage at which
 /// they lie in a path between parts already there; a resistor to the chassis is a load, not a path,
 /// and comes at tubes_out. (A surge resistor between winding and diode comes with the rectifier,

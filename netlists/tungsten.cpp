@@ -20,6 +20,9 @@ constexpr double kLampHeat = 0.007;
 // Heater and cathode together: heat_j_per_k = 20 s * hot_w / hot_k makes 63 % of the rise of
 // resistance take about 5 s (order of size from memory).
 constexpr double kHeaterSeconds = 20.0;
+// A rectifier tube's, in proportion to its own warm-up time; this one belongs to kHeaterSeconds.
+constexpr double kUsualWarmUp = 15.0;
+constexpr double kHotOverCold = 5.0;
 
 double fourth(double kelvin) { return kelvin * kelvin * kelvin * kelvin; }
 
@@ -78,6 +81,18 @@ TungstenParameters tungsten_of(const core::Heater& heater) {
   wire.hot_k = kRoomKelvin * std::pow(heater.hot / heater.cold, 1.0 / kTungstenExponent);
   wire.hot_w = rated_vrms * rated_vrms / heater.hot.si();
   wire.heat_j_per_k = kHeaterSeconds * wire.hot_w / wire.hot_k;
+  return wire;
+}
+
+TungstenParameters tungsten_of(const core::RectifierHeater& heater) {
+  FIRSTGLOW_REQUIRE(heater.rated_volts.si() > 0.0 && heater.rated_current.si() > 0.0,
+                    "a rectifier tube has heater volts and amps above 0");
+  TungstenParameters wire;
+  wire.cold_ohm = heater.hot().si() / kHotOverCold;
+  wire.hot_k = kRoomKelvin * std::pow(kHotOverCold, 1.0 / kTungstenExponent);
+  wire.hot_w = heater.rated_volts.si() * heater.rated_current.si();
+  const double warm_up_s = heater.warm_up ? heater.warm_up->si() : kUsualWarmUp;
+  wire.heat_j_per_k = kHeaterSeconds / kUsualWarmUp * warm_up_s * wire.hot_w / wire.hot_k;
   return wire;
 }
 

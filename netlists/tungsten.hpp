@@ -36,6 +36,10 @@ struct TungstenParameters {
 /// Indirectly heated tubes, lumped. @throws ContractError unless hot > cold > 0.
 [[nodiscard]] TungstenParameters tungsten_of(const core::Heater& heater);
 
+/// Filament or heater of a rectifier tube: cold at a fifth of its hot ohms (common practice, no
+/// source; the nickel-alloy core of many filaments changes less, so the true cold surge is lower).
+[[nodiscard]] TungstenParameters tungsten_of(const core::RectifierHeater& heater);
+
 /// Temperature [K] that carries `watts` away; room temperature at 0 W.
 [[nodiscard]] double kelvin_at_power(const TungstenParameters& wire, double watts);
 /// Resistance [ohm] when the wire turns `watts` into heat for good; watts >= 0.

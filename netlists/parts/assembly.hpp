@@ -75,7 +75,12 @@ void build(Assembly& assembly, const core::Choke& choke);
 void build(Assembly& assembly, const core::ResistiveLoad& load);
 void build(Assembly& assembly, const core::CurrentLoad& load);
 void build(Assembly& assembly, const core::Heater& heater);
+void build(Assembly& assembly, const core::VacuumRectifier& tube);
+void build(Assembly& assembly, const core::GasRectifier& tube);
+void build(Assembly& assembly, const core::SeleniumRectifier& stack);
 void build(Assembly& assembly, const core::NtcLimiter& part);
 void build(Assembly& assembly, const core::StepStart& part);
+void build(Assembly& assembly, const core::VrTube& tube);
+void build(Assembly& assembly, const core::PowerTube& tube);
 
 }  // namespace firstglow::netlists

@@ -47,6 +47,8 @@ Probes probes_of(const RunJob& job) {
     if (const auto* diode = std::get_if<netlists::DiodeElement>(&job.deck.elements[i].data)) {
       probes.want_current(static_cast<ElementIndex>(i));
       probes.want_node(diode->anode);
+    } else if (std::holds_alternative<netlists::VacuumDiodeElement>(job.deck.elements[i].data)) {
+      probes.want_current(static_cast<ElementIndex>(i));
     }
   }
   return probes;
@@ -106,10 +108,14 @@ ElementIndex spiking_element(const Deck& deck, const Probes& probes, const Spice
   const double limit_v = circuit_volts(deck, probes.vectors(), result.vectors);
   for (std::size_t i = 0; i < deck.elements.size(); ++i) {
     const auto* diode = std::get_if<netlists::DiodeElement>(&deck.elements[i].data);
+    const auto* tube = std::get_if<netlists::VacuumDiodeElement>(&deck.elements[i].data);
+    const auto index = static_cast<ElementIndex>(i);
+    if (tube != nullptr && has_spike(*tube, probes.current_a(result.vectors, index), limit_v)) {
+      return index;
+    }
     if (diode == nullptr) {
       continue;
     }
-    const auto index = static_cast<ElementIndex>(i);
     const Column amps = probes.current_a(result.vectors, index);
     const Column drive = probes.volts(result.vectors, diode->anode, diode->cathode);
     if (has_spike(*diode, result.time_s, {&amps, &drive}, limit_v)) {

@@ -6,6 +6,7 @@
 #include "core/error.hpp"
 #include "netlists/coils.hpp"
 #include "netlists/spice_text.hpp"
+#include "netlists/tube_current.hpp"
 
 namespace firstglow::sim {
 namespace {
@@ -30,6 +31,7 @@ struct CurrentVectors {
   static Names ends(DeckNode a, DeckNode b) { return {spice_node(a), spice_node(b)}; }
   Names operator()(const netlists::ResistorElement& e) const { return ends(e.a, e.b); }
   Names operator()(const netlists::CurrentSinkElement& e) const { return ends(e.a, e.b); }
+  Names operator()(const netlists::VacuumDiodeElement& e) const { return ends(e.anode, e.cathode); }
   Names operator()(const netlists::CapacitorElement& /*e*/) const {
     return {"@" + spice_element(deck, index) + "[i]"};
   }
@@ -51,6 +53,11 @@ struct CurrentVectors {
   Names operator()(const netlists::SinhCoilElement& /*e*/) const {
     return {spice_inner_node(deck, index)};
   }
+  Names operator()(const netlists::SpaceCurrentElement& e) const {
+    return {spice_node(e.a), spice_node(e.b), spice_node(e.grid), spice_node(e.control),
+            spice_node(e.plate)};
+  }
+  Names operator()(const netlists::GridDriveElement& e) const { return ends(e.a, e.b); }
   template <class BranchElement>  // inductor, sine, DC source, follower
   Names operator()(const BranchElement& /*e*/) const {
     return {branch(deck, index)};
@@ -69,6 +76,10 @@ struct CurrentReader {
   [[nodiscard]] Column volts(DeckNode a, DeckNode b) const {
     return probes.difference(columns, spice_node(a), spice_node(b));
   }
+  /// The same, for two nodes that may be one.
+  [[nodiscard]] Column against(DeckNode a, DeckNode b) const {
+    return a == b ? Column(columns.front().size(), 0.0) : volts(a, b);
+  }
   static Column scaled(Column values, double factor) {
     for (double& value : values) {
       value *= factor;
@@ -85,6 +96,13 @@ struct CurrentReader {
     return scaled(
         probes.difference(columns, spice_inner_node(probes.deck_, index), spice_node(e.cathode)),
         1.0 / e.series_ohm);
+  }
+  Column operator()(const netlists::VacuumDiodeElement& e) const {
+    Column amps = volts(e.anode, e.cathode);
+    for (double& value : amps) {
+      value = e.perveance * std::pow(std::max(value, 0.0), 1.5);
+    }
+    return amps;
   }
   Column operator()(const netlists::CurrentMirrorElement& e) const {
     return scaled(probes.column(columns, branch(probes.deck_, e.sense)), e.gain);
@@ -123,6 +141,23 @@ struct CurrentReader {
   }
   Column operator()(const netlists::SaturatingCoilElement& e) const { return of_flux(e); }
   Column operator()(const netlists::SinhCoilElement& e) const { return of_flux(e); }
+  Column operator()(const netlists::SpaceCurrentElement& e) const {
+    Column amps = volts(e.a, e.b);
+    const Column grid = against(e.grid, e.b);
+    const Column control = against(e.control, e.b);
+    const Column plate = against(e.plate, e.b);
+    for (std::size_t i = 0; i < amps.size(); ++i) {
+      amps[i] = netlists::current_a(e, {amps[i], grid[i], control[i], plate[i]});
+    }
+    return amps;
+  }
+  Column operator()(const netlists::GridDriveElement& e) const {
+    Column amps = volts(e.a, e.b);
+    for (double& value : amps) {
+      value = netlists::current_a(e, value);
+    }
+    return amps;
+  }
   template <class BranchElement>
   Column operator()(const BranchElement& /*e*/) const {
     return probes.column(columns, branch(probes.deck_, index));

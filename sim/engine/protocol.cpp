@@ -56,6 +56,10 @@ struct Fields {
     f(e.start_k);
   }
   template <class F>
+  static void of(netlists::VacuumDiodeElement& e, F&& f) {
+    f(e.anode), f(e.cathode), f(e.perveance);
+  }
+  template <class F>
   static void of(netlists::SaturatingCoilElement& e, F&& f) {
     f(e.a), f(e.b), f(e.unsaturated_h), f(e.air_h), f(e.knee_vs), f(e.width_vs), f(e.start_vs);
   }
@@ -66,6 +70,16 @@ struct Fields {
   template <class F>
   static void of(netlists::NtcElement& e, F&& f) {
     f(e.a), f(e.b), f(e.cold_ohm), f(e.beta_k), f(e.w_per_k), f(e.heat_j_per_k), f(e.start_k);
+  }
+  template <class F>
+  static void of(netlists::SpaceCurrentElement& e, F&& f) {
+    f(e.a), f(e.b), f(e.grid), f(e.control), f(e.plate), f(e.split);
+    f(e.law.perveance), f(e.law.mu), f(e.law.offset_v), f(e.law.tail_v), f(e.law.plate_share);
+    f(e.law.knee_v);
+  }
+  template <class F>
+  static void of(netlists::GridDriveElement& e, F&& f) {
+    f(e.a), f(e.b), f(e.amps), f(e.limit_v);
   }
 };
 

@@ -15,11 +15,17 @@ struct EndNodes {
   std::vector<DeckNode> operator()(const netlists::DiodeElement& e) const {
     return {e.anode, e.cathode};
   }
+  std::vector<DeckNode> operator()(const netlists::VacuumDiodeElement& e) const {
+    return {e.anode, e.cathode};
+  }
   std::vector<DeckNode> operator()(const netlists::CurrentMirrorElement& e) const {
     return {e.into};
   }
   std::vector<DeckNode> operator()(const netlists::VoltageFollowerElement& e) const {
     return {e.a, e.b, e.control};
+  }
+  std::vector<DeckNode> operator()(const netlists::SpaceCurrentElement& e) const {
+    return {e.a, e.b, e.grid, e.control, e.plate};
   }
   template <class TwoPole>
   std::vector<DeckNode> operator()(const TwoPole& e) const {

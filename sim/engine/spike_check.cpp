@@ -44,4 +44,11 @@ bool has_spike(const netlists::DiodeElement& diode, const std::vector<double>& t
   return false;
 }
 
+bool has_spike(const netlists::VacuumDiodeElement& tube, const std::vector<double>& current_a,
+               double circuit_v) {
+  const double most_a = tube.perveance * std::pow(circuit_v, 1.5);
+  return std::any_of(current_a.begin(), current_a.end(),
+                     [most_a](double amps) { return amps > most_a; });
+}
+
 }  // namespace firstglow::sim

@@ -27,4 +27,8 @@ struct DiodeTrace {
 [[nodiscard]] bool has_spike(const netlists::DiodeElement& diode, const std::vector<double>& time_s,
                              const DiodeTrace& trace, double circuit_v);
 
+/// The same for a vacuum diode, whose current follows its volts alone: only overdrive can show.
+[[nodiscard]] bool has_spike(const netlists::VacuumDiodeElement& tube,
+                             const std::vector<double>& current_a, double circuit_v);
+
 }  // namespace firstglow::sim

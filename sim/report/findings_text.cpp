@@ -45,7 +45,8 @@ std::string over_words(const Finding& finding) {
     text += fmt::format(" {}", with_unit(*finding.value, finding.unit));
   }
   if (finding.limit) {
-    text += fmt::format(", limit {}", with_unit(*finding.limit, finding.unit));
+    text += fmt::format(", {} {}", finding.limit_is_least ? "at least" : "limit",
+                        with_unit(*finding.limit, finding.unit));
   }
   if (const auto margin = finding.margin(); margin && *margin < 0.0) {
     text += ": " + margin_words(finding);
@@ -111,6 +112,10 @@ std::string margin_words(const Finding& finding) {
   const auto margin = finding.margin();
   if (!margin) {
     return {};
+  }
+  if (finding.limit_is_least) {
+    return *margin < 0.0 ? fmt::format("{} TOO LITTLE", percent(-*margin))
+                         : fmt::format("{} above", percent(*margin));
   }
   return *margin < 0.0 ? fmt::format("{} OVER", percent(-*margin))
                        : fmt::format("{} below", percent(*margin));
@@ -181,7 +186,8 @@ void add_kept_limits(Page& page, const std::vector<Finding>& findings) {
     }
     const auto margin = finding.margin();
     table.row({finding.part, what, value_words(finding.value, finding.unit),
-               value_words(finding.limit, finding.unit), margin ? percent(*margin) : ""});
+               (finding.limit_is_least ? ">= " : "") + value_words(finding.limit, finding.unit),
+               margin ? percent(*margin) : ""});
   }
   page.table(table);
 }

@@ -50,6 +50,7 @@ Json json_findings(const std::vector<core::Finding>& findings) {
                    {"unit", finding.unit},
                    {"value", json_number(finding.value)},
                    {"limit", json_number(finding.limit)},
+                   {"limit_is_least", finding.limit_is_least},
                    {"margin", json_number(finding.margin())},
                    {"verdict", core::to_words(finding.verdict)},
                    {"situation", json_text(finding.situation)},

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include "sim/report/numbers.hpp"
+#include "sim/report/tube_words.hpp"
 
 namespace firstglow::sim {
 namespace {
@@ -172,6 +173,42 @@ class Describer {
                                       rated("surge", p.surge_current, "A")));
     return words;
   }
+  PartWords operator()(const core::VacuumRectifier& p) const {
+    return {"vacuum rectifier",
+            fmt::format("plates {} and {}, cathode {}", name(p.plate_1), name(p.plate_2),
+                        name(p.cathode)),
+            {heater(p.heater),
+             fmt::format("drop {} at {} through one plate", with_unit(p.drop_volts.si(), "V"),
+                         with_unit(p.drop_current.si(), "A")),
+             fmt::format("{}, {}, {}", rated("peak inverse", p.piv, "V"),
+                         rated("DC", p.dc_current, "A"), rated("peak", p.steady_peak, "A")),
+             fmt::format("{}, {}", rated("hot-switching peak", p.hot_switching_peak, "A"),
+                         rated("largest input capacitor", p.largest_capacitor, "F"))}};
+  }
+  PartWords operator()(const core::GasRectifier& p) const {
+    PartWords words{
+        "gas rectifier",
+        fmt::format("plate {}, cathode {}", name(p.plate), name(p.cathode)),
+        {heater(p.heater),
+         fmt::format("drop {}, {}", with_unit(p.drop_volts.si(), "V"), rated("PIV", p.piv, "V")),
+         fmt::format("{}, {}, {}", rated("average", p.average_current, "A"),
+                     rated("peak", p.steady_peak, "A"), rated("surge", p.surge_current, "A"))}};
+    if (p.first_use) {
+      words.lines.push_back(fmt::format("first use and after moving: filament alone for {}",
+                                        with_unit(p.first_use->si(), "s")));
+    }
+    return words;
+  }
+  PartWords operator()(const core::SeleniumRectifier& p) const {
+    return {
+        "selenium rectifier",
+        fmt::format("anode {}, cathode {}", name(p.anode), name(p.cathode)),
+        {fmt::format("{} plates, {} each at {}{}", p.plates, with_unit(p.drop_per_plate.si(), "V"),
+                     with_unit(p.average_current.si(), "A"),
+                     p.drop_assumed ? ", ASSUMED (common practice, no source)" : ""),
+         fmt::format("{}, {}", rated("peak inverse of a plate", p.piv_per_plate, "V"),
+                     rated("surge", p.surge_current, "A"))}};
+  }
   PartWords operator()(const core::Resistor& p) const {
     PartWords words{role_words(p.role), pair(p.a, p.b), value_lines(p.value, "ohm")};
     words.lines.push_back(fmt::format("{}, {}", rated("watts", p.watts, "W"),
@@ -214,9 +251,16 @@ class Describer {
             {fmt::format("{} rms rated, {} hot, {} cold", with_unit(p.rated_volts.si(), "V"),
                          with_unit(p.hot.si(), "ohm"), with_unit(p.cold.si(), "ohm"))}};
   }
+  PartWords operator()(const core::VrTube& p) const { return tube_words(rig_, p); }
+  PartWords operator()(const core::PowerTube& p) const { return tube_words(rig_, p); }
 
  private:
   [[nodiscard]] const std::string& name(NodeIndex node) const { return rig_.node_name(node); }
+  [[nodiscard]] std::string heater(const core::RectifierHeater& h) const {
+    return fmt::format("{} {} to {}: {} rms, {}, {}", h.direct ? "filament" : "heater", name(h.a),
+                       name(h.b), with_unit(h.rated_volts.si(), "V"),
+                       with_unit(h.rated_current.si(), "A"), rated("warm-up", h.warm_up, "s"));
+  }
   [[nodiscard]] std::string pair(NodeIndex a, NodeIndex b) const {
     return fmt::format("{} to {}", name(a), name(b));
   }

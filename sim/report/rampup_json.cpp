@@ -26,6 +26,14 @@ Json midpoint_json(const MidpointReading& midpoint) {
           {"fraction", json_band(midpoint.fraction)}};
 }
 
+Json regulator_json(const RegulatorReading& regulator) {
+  return {{"part", regulator.part},
+          {"lit", regulator.lit},
+          {"lit_in_all", regulator.lit_in_all},
+          {"lit_in_some", regulator.lit_in_some},
+          {"dc_v", json_number(regulator.volts)}};
+}
+
 Json stop_json(const StopIf& stop) {
   return {{"reading", stop.reading},
           {"unit", stop.unit},
@@ -54,7 +62,9 @@ Json lamp_json(const std::optional<LampReading>& lamp) {
 
 /// A failed step has its dial setting and the reason, and no reading at all.
 Json step_json(const RampStep& step) {
-  Json json{{"variac_v_rms", json_number(step.variac_vrms)}, {"failure", json_text(step.failure)}};
+  Json json{{"variac_v_rms", json_number(step.variac_vrms)},
+            {"failure", json_text(step.failure)},
+            {"remarks", step.remarks}};
   if (!step.failure.empty()) {
     return json;
   }
@@ -63,6 +73,7 @@ Json step_json(const RampStep& step) {
   json["lamp"] = lamp_json(step.lamp);
   json["nodes"] = array_of(step.nodes, node_json);
   json["midpoints"] = array_of(step.midpoints, midpoint_json);
+  json["regulators"] = array_of(step.regulators, regulator_json);
   json["heats"] = array_of(step.heats, heat_json);
   json["stop_if"] = array_of(step.stop_if, stop_json);
   return json;
@@ -71,6 +82,7 @@ Json step_json(const RampStep& step) {
 Json pass_json(const RampPass& pass) {
   return {{"stage", netlists::stage_key(pass.stage)},
           {"with_lamp", pass.with_lamp},
+          {"gates", pass.gates},
           {"steps", array_of(pass.steps, step_json)}};
 }
 

@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "sim/report/numbers.hpp"
+#include "sim/report/rampup_gates.hpp"
 #include "sim/report/rampup_tables.hpp"
 
 namespace firstglow::sim {
@@ -134,15 +135,11 @@ void add_other_supplies(Page& page, const RampStep& step, const Watched& watched
 }  // namespace
 
 void add_stage_ladder(Page& page, const std::vector<const RampPass*>& passes) {
+  add_gates(page, *passes.front());
   for (const RampPass* pass : passes) {
     const RampStep* last = last_good_step(*pass);
     page.blank().text(pass->with_lamp ? "With the lamp:" : "Without lamp:");
-    for (const RampStep& step : pass->steps) {
-      if (!step.failure.empty()) {
-        page.item("?", fmt::format("{} V: NO PREDICTION, do not go there: {}",
-                                   plain(step.variac_vrms), step.failure));
-      }
-    }
+    add_step_warnings(page, *pass);
     if (last == nullptr) {
       continue;
     }

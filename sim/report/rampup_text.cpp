@@ -6,8 +6,10 @@
 #include "sim/report/findings_text.hpp"
 #include "sim/report/lamp_table.hpp"
 #include "sim/report/numbers.hpp"
+#include "sim/report/rampup_gates.hpp"
 #include "sim/report/rampup_report.hpp"
 #include "sim/report/rampup_tables.hpp"
+#include "sim/report/regulator_table.hpp"
 
 namespace firstglow::sim {
 namespace {
@@ -41,17 +43,14 @@ void add_pass(Page& page, const RampPass& pass, std::size_t sheet, std::size_t s
   page.heading(fmt::format("SHEET {} of {}: {}, {}", sheet, sheets,
                            netlists::stage_words(pass.stage),
                            pass.with_lamp ? "LAMP IN SERIES" : "no lamp"));
+  add_gates(page, pass);
   add_stop_tables(page, pass);
   page.blank().text("Mains side (true rms meter)");
   add_mains_table(page, pass);
-  for (const RampStep& step : pass.steps) {
-    if (!step.failure.empty()) {
-      page.item("?", fmt::format("{} V: NO PREDICTION, do not go there: {}",
-                                 plain(step.variac_vrms), step.failure));
-    }
-  }
+  add_step_warnings(page, pass);
   add_node_tables(page, pass);
   add_midpoint_tables(page, pass);
+  add_regulator_table(page, pass);
   add_heat_table(page, pass);
 }
 
@@ -102,6 +101,7 @@ std::string rampup_text(const core::Rig& rig, const RampupResult& result, const 
     page.heading(
         fmt::format("STAGE {}: {}", ++number, netlists::stage_words(passes.front()->stage)));
     add_stage_ladder(page, passes);
+    add_regulator_table(page, *passes.back());
   }
   add_kept_limits(page, result.findings);
   end_report(page, result.assumptions);

@@ -20,10 +20,13 @@ bool has_capacitor_at(const core::Rig& rig, core::NodeIndex node) {
 }
 
 std::ptrdiff_t diodes_at(const core::Rig& rig, core::NodeIndex node) {
-  return std::count_if(rig.parts.begin(), rig.parts.end(), [&](const core::Part& part) {
-    const auto* diode = std::get_if<core::SiliconDiode>(&part.data);
-    return diode != nullptr && (diode->anode == node || diode->cathode == node);
-  });
+  std::ptrdiff_t count = 0;
+  for (const core::Part& part : rig.parts) {
+    for (const core::RectifierPath& path : core::rectifier_paths(part)) {
+      count += path.anode == node || path.cathode == node ? 1 : 0;
+    }
+  }
+  return count;
 }
 
 /// The ohms a supply sees behind a choke with nothing drawing: the reading that no rectifier
@@ -199,6 +202,29 @@ class Figures {
     if (choke.rated_current) {
       put("inductance at the rated current", law.henry_at(choke.rated_current->si()), "H",
           "i = a sinh(flux / b) through the two points");
+    }
+  }
+
+  void add(const core::VrTube& tube) {
+    put("rise of its volts per ampere in the window",
+        tube.regulation.si() / (tube.most.si() - tube.least.si()), "ohm",
+        "regulation over the width of the current window");
+  }
+
+  void add(const core::PowerTube& tube) {
+    const std::optional<core::Volts>& screen = tube.ratings.screen_volts;
+    const std::optional<core::Volts>& plate = tube.ratings.plate_volts;
+    const std::optional<core::Volts>& control = tube.triode ? plate : screen;
+    if (control) {
+      put(tube.triode ? "grid volts that cut it off at its largest plate volts"
+                      : "grid volts that cut it off at its largest screen volts",
+          core::cutoff_grid_v(tube.law, control->si()), "V",
+          "3/2-power law through its published point; measure at least this on the socket, tube "
+          "out, before plate and screen volts",
+          true);
+      put("space current with no bias at the same volts",
+          tube.count * core::space_current_a(tube.law, 0.0, control->si()), "A",
+          "the same law at 0 V on the grid, all its tubes, no supply resistance", true);
     }
   }
 

@@ -60,6 +60,29 @@ class Gaps {
     need(p.repetitive_peak, "repetitive_peak", "margins: repetitive peak current");
     need(p.surge_current, "surge_current", "margins and inrush: switch-on surge");
   }
+  void look(const core::VacuumRectifier& p) {
+    need(p.piv, "piv", "margins: inverse volts");
+    need(p.dc_current, "dc_current", "margins: DC output of the tube");
+    need(p.steady_peak, "steady_peak", "margins: steady peak current of each plate");
+    need(p.hot_switching_peak, "hot_switching_peak", "margins: peak when switched on hot");
+    need(p.largest_capacitor, "largest_capacitor", "margins: capacitor right at the cathode");
+    if (p.least_plate_ohms.empty()) {
+      items_.push_back({part_, "least_plate_ohms", "margins: supply ohms with a capacitor input"});
+    }
+    need(p.heater.warm_up, "warm_up", "when B+ appears after the heater is switched on");
+  }
+  void look(const core::GasRectifier& p) {
+    need(p.piv, "piv", "margins: inverse volts");
+    need(p.average_current, "average_current", "margins: average current");
+    need(p.steady_peak, "steady_peak", "margins: peak current");
+    need(p.surge_current, "surge_current", "margins: peak at switch-on");
+    need(p.heater.warm_up, "warm_up", "ramp-up: how long the filament goes before plate volts");
+    need(p.first_use, "first_use", "ramp-up: how long before the very first plate volts");
+  }
+  void look(const core::SeleniumRectifier& p) {
+    need(p.piv_per_plate, "piv_per_plate", "margins: inverse volts");
+    need(p.surge_current, "surge_current", "margins: switch-on surge");
+  }
   void look(const core::Resistor& p) {
     need(p.watts, "watts", "margins and bleed: dissipation");
     need(p.working_volts, "working_volts", "margins and bleed: volts across the resistor");
@@ -77,6 +100,18 @@ class Gaps {
   void look(const core::Choke& p) {
     need(p.rated_current, "rated_current", "margins: choke current");
     need(p.insulation_volts, "insulation_volts", "margins: volts from choke to chassis");
+  }
+  void look(const core::PowerTube& p) {
+    need(p.ratings.plate_volts, "plate_volts", "margins: plate volts");
+    need(p.ratings.plate_watts, "plate_watts", "margins: plate dissipation");
+    if (!p.triode) {
+      need(p.ratings.screen_volts, "screen_volts", "margins: screen volts");
+      need(p.ratings.screen_watts, "screen_watts", "margins: screen dissipation");
+    }
+    if (p.driven) {
+      need(p.driven->output, "driven_output",
+           "margins: plate dissipation at key down rests on an assumed efficiency of 60 %");
+    }
   }
 
   std::string part_;

@@ -41,6 +41,25 @@ struct EndsOf {
   Ends operator()(const core::SiliconDiode& p) const {
     return {{p.anode, "anode"}, {p.cathode, "cathode"}};
   }
+  Ends operator()(const core::VacuumRectifier& p) const {
+    return {{p.plate_1, "plate 1"},
+            {p.plate_2, "plate 2"},
+            {p.cathode, "cathode"},
+            {p.heater.a, "heater 1"},
+            {p.heater.b, "heater 2"}};
+  }
+  Ends operator()(const core::GasRectifier& p) const {
+    return {{p.plate, "plate"},
+            {p.cathode, "cathode"},
+            {p.heater.a, "heater 1"},
+            {p.heater.b, "heater 2"}};
+  }
+  Ends operator()(const core::SeleniumRectifier& p) const {
+    return {{p.anode, "anode"}, {p.cathode, "cathode"}};
+  }
+  Ends operator()(const core::PowerTube& p) const {
+    return {{p.plate, "plate"}, {p.screen, "screen"}, {p.grid, "grid"}, {p.cathode, "cathode"}};
+  }
   template <class Part>
   Ends operator()(const Part& p) const {
     if constexpr (requires { p.plus; }) {

@@ -37,6 +37,11 @@ class OhmNetwork {
     situation.stage = netlists::Stage::tubes_out;
     situation.mains_on = false;
     situation.corner = corner;
+    for (const core::Part& part : rig.parts) {
+      if (core::rectifier_heater(part) != nullptr) {
+        situation.cold_rectifiers.insert(part.designator);
+      }
+    }
     const netlists::BuiltDeck built = netlists::build_deck(rig, situation);
     const LinearNetwork network = linear_network(built);
     netlists::NodeGroups groups(static_cast<std::size_t>(network.node_count));

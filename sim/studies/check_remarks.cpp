@@ -5,6 +5,7 @@
 #include "netlists/part_kinds.hpp"
 #include "netlists/stack.hpp"
 #include "sim/studies/check_words.hpp"
+#include "sim/studies/tube_rules.hpp"
 
 namespace firstglow::sim {
 namespace {
@@ -77,6 +78,27 @@ void add_stack_remarks(const core::Rig& rig, std::vector<std::string>& remarks) 
         "and treat it as live.",
         designators(rig, joint.above), designators(rig, joint.below), rig.node_name(joint.top),
         rig.node_name(joint.bottom), rig.node_name(joint.node), designators(rig, joint.above)));
+  }
+}
+
+void add_tube_remarks(const core::Rig& rig, std::vector<std::string>& remarks) {
+  for (const core::Part& part : rig.parts) {
+    const core::RectifierHeater* heater = core::rectifier_heater(part);
+    if (heater == nullptr) {
+      continue;
+    }
+    if (heater->direct) {
+      remarks.push_back(fmt::format(
+          "The filament of {} at {} and {} is at the volts of the supply: its winding, socket and "
+          "wiring carry B+, not {:g} V.",
+          part.designator, rig.node_name(heater->a), rig.node_name(heater->b),
+          heater->rated_volts.si()));
+    }
+    const std::string why = no_filament_first(rig, part);
+    if (!why.empty()) {
+      remarks.push_back(fmt::format("FILAMENT FIRST is not possible for {}: {}. rampup refuses.",
+                                    part.designator, why));
+    }
   }
 }
 
@@ -160,6 +182,7 @@ std::vector<std::string> wiring_remarks(const core::Rig& rig) {
   std::vector<std::string> remarks;
   add_mains_remarks(rig, remarks);
   add_stack_remarks(rig, remarks);
+  add_tube_remarks(rig, remarks);
   add_raised_can_remarks(rig, remarks);
   add_raised_winding_remarks(rig, remarks);
   add_assumption_remarks(rig, remarks);

@@ -33,7 +33,7 @@ struct LinearNetwork {
 /// Left out on the safe side: ties, leakage of capacitors, meters of the deck and current loads,
 /// all of which could only speed a discharge up.
 ///
-/// @throws ContractError when the deck has a source that is not 0 V, or moving tungsten.
+/// @throws ContractError when the deck has a sine source, or moving tungsten.
 [[nodiscard]] LinearNetwork linear_network(const netlists::BuiltDeck& built);
 
 /// Network nodes in the same island as each node: joined by resistors, inductors and, when

@@ -7,6 +7,8 @@
 #include "sim/studies/situation_words.hpp"
 #include "sim/studies/stress_limits.hpp"
 #include "sim/studies/stress_survey.hpp"
+#include "sim/studies/tube_limits.hpp"
+#include "sim/studies/tube_rules.hpp"
 
 namespace firstglow::sim {
 namespace {
@@ -75,8 +77,8 @@ std::vector<core::Finding> judge_survey(const core::Rig& rig, const StressSurvey
       findings.push_back(std::move(*finding));
     }
   }
-  for (core::Finding& finding : fuse_fault_findings(rig, pool)) {
-    result.findings.push_back(std::move(finding));
+  for (core::Finding& finding : tube_rule_findings(rig)) {
+    findings.push_back(std::move(finding));
   }
   for (const std::string& failure : survey.failures) {
     findings.push_back(failed_run(failure));
@@ -89,6 +91,10 @@ MarginsResult margins(const core::Rig& rig, const MarginsOptions& options, Worke
   const StressSurvey survey = survey_stresses(rig, options.closing_angles, options.progress, pool);
   MarginsResult result;
   result.findings = judge_survey(rig, survey);
+  for (core::Finding& finding : fuse_fault_findings(rig, pool)) {
+    result.findings.push_back(std::move(finding));
+  }
+  std::stable_sort(result.findings.begin(), result.findings.end(), comes_before);
   result.situations = survey.situations;
   result.assumptions = {
       "Linear transformer core: mains peaks at switch-on are those of `inrush`, not of this page.",
@@ -97,6 +103,9 @@ MarginsResult margins(const core::Rig& rig, const MarginsOptions& options, Worke
       "Tolerances: each part by itself, then all that raise a stress together.",
       "Within a rating speaks of the part, never of the person: measure before you touch.",
   };
+  for (std::string& line : tube_assumptions(rig)) {
+    result.assumptions.push_back(std::move(line));
+  }
   try {
     result.traces = switch_on_traces(rig, survey.worst_angle_deg, pool);
   } catch (const core::SimulationError& error) {

@@ -4,6 +4,8 @@
 #include <cmath>
 
 #include "sim/envelope/waveform_figures.hpp"
+#include "sim/studies/string_sharing.hpp"
+#include "sim/studies/tube_stress.hpp"
 
 namespace firstglow::sim {
 namespace {
@@ -13,6 +15,7 @@ struct EndsOf {
   using Ends = std::optional<std::pair<core::NodeIndex, core::NodeIndex>>;
   Ends operator()(const core::Fuse& p) const { return std::pair(p.a, p.b); }
   Ends operator()(const core::SiliconDiode& p) const { return std::pair(p.anode, p.cathode); }
+  Ends operator()(const core::SeleniumRectifier& p) const { return std::pair(p.anode, p.cathode); }
   Ends operator()(const core::Resistor& p) const { return std::pair(p.a, p.b); }
   Ends operator()(const core::Capacitor& p) const { return std::pair(p.plus, p.minus); }
   Ends operator()(const core::Choke& p) const { return std::pair(p.a, p.b); }
@@ -23,6 +26,27 @@ struct EndsOf {
     return std::nullopt;
   }
 };
+
+/// Plates and heater of a rectifier tube; empty for other parts.
+std::optional<double> tube_w(const core::Part& part, const RigRun& run, int index) {
+  const core::RectifierHeater* heater = core::rectifier_heater(part);
+  if (heater == nullptr) {
+    return std::nullopt;
+  }
+  double watts = 0.0;
+  const auto add = [&](core::NodeIndex a, core::NodeIndex b, int section) {
+    const std::vector<double>* amps = run.part_a(index, section);
+    if (amps != nullptr && run.has_node(a) && run.has_node(b)) {
+      watts += mean_product_of(run.time_s(), run.volts_between(a, b), *amps);
+    }
+  };
+  int section = 0;
+  for (const core::RectifierPath& path : core::rectifier_paths(part)) {
+    add(path.anode, path.cathode, section++);
+  }
+  add(heater->a, heater->b, netlists::kRectifierHeaterSection);
+  return watts;
+}
 
 double transformer_w(const RigRun& run, int part, const core::PowerTransformer& transformer) {
   double watts = 0.0;
@@ -102,7 +126,14 @@ class Collector {
     if (!connected(p.anode, p.cathode)) {
       return;
     }
-    add_peak(StressRule::rectifier_piv, run_.volts_between(p.cathode, p.anode), 1.0 / p.in_series);
+    const std::vector<double> inverse = run_.volts_between(p.cathode, p.anode);
+    add_peak(StressRule::rectifier_piv, inverse, 1.0 / p.in_series);
+    if (p.in_series > 1) {
+      const double top_v = *std::max_element(inverse.begin(), inverse.end());
+      // without equalisers nothing is known: what an even share would be, and no limit
+      add_peak(StressRule::rectifier_string_piv, inverse,
+               worst_share(p, top_v).value_or(1.0) / p.in_series);
+    }
     const std::vector<double>* amps = run_.part_a(part_);
     if (amps == nullptr) {
       return;
@@ -112,6 +143,88 @@ class Collector {
       add_peak(StressRule::rectifier_repetitive_peak, *amps);
     } else {
       add_peak(StressRule::rectifier_surge_current, *amps);
+    }
+  }
+
+  void look(const core::SeleniumRectifier& p) {
+    if (connected(p.anode, p.cathode)) {
+      add_peak(StressRule::rectifier_piv, run_.volts_between(p.cathode, p.anode), 1.0 / p.plates);
+      look_currents(steady_ ? StressRule::rectifier_average_current
+                            : StressRule::rectifier_surge_current);
+    }
+  }
+
+  void look(const core::GasRectifier& p) {
+    look_tube(p.heater);
+    if (steady_ && run_.part_a(part_) != nullptr) {
+      add(StressRule::rectifier_average_current, mean_of({run_.time_s(), *run_.part_a(part_)}));
+    }
+  }
+
+  void look(const core::VacuumRectifier& p) {
+    look_tube(p.heater);
+    if (!p.heater.direct && connected(p.heater.a, p.cathode)) {
+      add_peak(StressRule::heater_cathode_volts,
+               magnitude(run_.volts_between(p.heater.a, p.cathode)));
+    }
+    double dc_a = 0.0;
+    for (const int section : {0, 1}) {
+      const std::vector<double>* amps = run_.part_a(part_, section);
+      dc_a += amps != nullptr ? mean_of({run_.time_s(), *amps}) : 0.0;
+    }
+    if (steady_) {
+      add(StressRule::rectifier_dc_current, dc_a);
+    }
+  }
+
+  /// What a rectifier tube of either sort meets at its worse plate and at its heater.
+  void look_tube(const core::RectifierHeater& heater) {
+    std::vector<Stress> worst;
+    int section = 0;
+    for (const core::RectifierPath& path :
+         core::rectifier_paths(rig_.parts[static_cast<std::size_t>(part_)])) {
+      const std::vector<double>* amps = run_.part_a(part_, section++);
+      if (connected(path.anode, path.cathode)) {
+        keep_worse(worst, StressRule::rectifier_piv, run_.volts_between(path.cathode, path.anode));
+      }
+      if (amps != nullptr) {
+        keep_worse(
+            worst,
+            steady_ ? StressRule::rectifier_repetitive_peak : StressRule::rectifier_surge_current,
+            *amps);
+      }
+    }
+    found_.insert(found_.end(), worst.begin(), worst.end());
+    if (steady_ && connected(heater.a, heater.b)) {
+      add(StressRule::rectifier_heater_volts,
+          rms_of({run_.time_s(), run_.volts_between(heater.a, heater.b)}));
+    }
+  }
+
+  void keep_worse(std::vector<Stress>& worst, StressRule rule, const std::vector<double>& wave) {
+    const auto top = std::max_element(wave.begin(), wave.end());
+    const auto index = static_cast<std::size_t>(top - wave.begin());
+    for (Stress& stress : worst) {
+      if (stress.rule == rule) {
+        if (*top > stress.value) {
+          stress.value = *top;
+          stress.at_s = run_.time_s()[index];
+        }
+        return;
+      }
+    }
+    worst.push_back(Stress{part_, 0, rule, *top, run_.time_s()[index]});
+  }
+
+  void look_currents(StressRule rule) {
+    const std::vector<double>* amps = run_.part_a(part_);
+    if (amps == nullptr) {
+      return;
+    }
+    if (rule == StressRule::rectifier_average_current) {
+      add(rule, mean_of({run_.time_s(), *amps}));
+    } else {
+      add_peak(rule, *amps);
     }
   }
 
@@ -173,6 +286,16 @@ class Collector {
     }
   }
 
+  void look(const core::VrTube& p) { take(p); }
+  void look(const core::PowerTube& p) { take(p); }
+  template <class Tube>
+  void take(const Tube& p) {
+    if (steady_) {
+      const std::vector<Stress> more = stresses_of(p, run_, part_);
+      found_.insert(found_.end(), more.begin(), more.end());
+    }
+  }
+
   template <class Other>
   void look(const Other& /*no ratings of its own*/) {}
 
@@ -193,6 +316,9 @@ std::optional<double> dissipation_w(const core::Rig& rig, const RigRun& run, int
   const core::PartData& data = rig.parts[index].data;
   if (const auto* transformer = std::get_if<core::PowerTransformer>(&data)) {
     return transformer_w(run, part, *transformer);
+  }
+  if (const auto watts = tube_w(rig.parts[index], run, part)) {
+    return watts;
   }
   const auto ends = std::visit(EndsOf{}, data);
   const std::vector<double>* amps = run.part_a(part);

@@ -27,6 +27,10 @@ enum class StressRule {
   rectifier_average_current,
   rectifier_repetitive_peak,
   rectifier_surge_current,
+  rectifier_string_piv,    ///< worst diode of a string, with equalisers or avalanche types
+  rectifier_dc_current,    ///< of a tube with two plates, both together
+  rectifier_heater_volts,  ///< rms, above rated
+  heater_cathode_volts,
   resistor_watts,
   resistor_working_volts,
   choke_current,
@@ -36,6 +40,18 @@ enum class StressRule {
   variac_current,
   thermistor_current,
   step_start_watts,  ///< in the resistor of a step start whose relay does not close
+  vr_tube_current,
+  vr_tube_least_current,
+  vr_tube_strike,
+  tube_plate_watts,
+  tube_screen_watts,
+  tube_plate_volts,
+  tube_screen_volts,
+  tube_screen_volts_cut_off,
+  tube_key_volts,
+  tube_unbiased_plate_watts,
+  tube_unbiased_screen_watts,
+  tube_open_plate_screen_watts,
 };
 
 /// One number to hold against one rating; larger is worse.

@@ -10,6 +10,7 @@
 #include "netlists/deck_builder.hpp"
 #include "sim/studies/rampup_lamps.hpp"
 #include "sim/studies/rampup_sheet.hpp"
+#include "sim/studies/rampup_tubes.hpp"
 #include "sim/studies/rig_run.hpp"
 #include "sim/studies/tolerance.hpp"
 
@@ -48,6 +49,14 @@ class PassMaker {
   }
 
   RampPass make(const std::vector<double>& ladder_vrms) {
+    pass_.gates = rectifier_gates(rig_, pass_.stage);
+    const std::string refusal = refused_ladder(rig_, pass_.stage);
+    if (!refusal.empty()) {
+      for (const double volts : ladder_vrms) {
+        pass_.steps.push_back(refused(volts, refusal));
+      }
+      return std::move(pass_);
+    }
     try {
       find_sensitivity();
     } catch (const core::SimulationError& error) {
@@ -115,12 +124,47 @@ class PassMaker {
     return step;
   }
 
+  static RampStep refused(double volts, const std::string& why) {
+    RampStep step;
+    step.variac_vrms = volts;
+    step.failure = why;
+    step.refused = true;
+    return step;
+  }
+
+  /// A step on which a tube may or may not conduct yet covers both: the same without it.
+  void cover_cold_tubes(RampStep& step, double volts) {
+    Situation situation = situation_at(volts, rig_.mains().nominal.si());
+    for (const HeaterState& state : nominal_.heaters) {
+      if (state.conduction == Conduction::uncertain) {
+        situation.cold_rectifiers.insert(state.part);
+        step.remarks.push_back(
+            fmt::format("{} MAY OR MAY NOT CONDUCT YET: heater {:.3g} V rms, {:.0f} % of rated; "
+                        "nominal is with it conducting",
+                        state.part, state.heater_vrms, 100.0 * state.share));
+      } else if (state.conduction == Conduction::none) {
+        step.remarks.push_back(fmt::format(
+            "{} does not conduct yet, its heater has at most half of its volts", state.part));
+      }
+    }
+    if (!situation.cold_rectifiers.empty()) {
+      SteadyRunner runner(engine_, rig_);
+      corners_.push_back(sheet_of(rig_, runner.run(situation)));
+    }
+  }
+
   void fill(RampStep& step, double volts) {
     const core::MainsInlet& mains = rig_.mains();
     const double nominal_v = mains.nominal.si();
     nominal_ = read(0, volts, nominal_v, Corner{});
+    const std::string refusal = refused_step(rig_, nominal_.heaters);
+    if (!refusal.empty()) {
+      step = refused(volts, refusal);
+      return;
+    }
     corners_ = {read(1, volts, mains.low.si(), low_corner_),
                 read(2, volts, mains.high.si(), high_corner_)};
+    cover_cold_tubes(step, volts);
     step.mains_a = band_of(kMainsA);
     step.mains_w = band_of(kMainsW);
     if (lamp_) {
@@ -130,6 +174,7 @@ class PassMaker {
     fill_nodes(step);
     fill_parts(step);
     fill_joints(step);
+    fill_regulators(step);
     add_stop_limits(step);
   }
 
@@ -208,6 +253,20 @@ class PassMaker {
       const netlists::StackJoint& joint = nominal_.joints[j];
       step.midpoints.push_back({rig_.node_name(joint.node), rig_.node_name(joint.top),
                                 rig_.node_name(joint.bottom), parts_band(first + j)});
+    }
+  }
+
+  void fill_regulators(RampStep& step) const {
+    for (std::size_t k = 0; k < nominal_.regulators.size(); ++k) {
+      RegulatorReading reading;
+      reading.part = rig_.parts[static_cast<std::size_t>(nominal_.regulators[k])].designator;
+      reading.lit = reading.lit_in_all = reading.lit_in_some = nominal_.regulator_lit[k];
+      for (const ReadingSheet& sheet : corners_) {
+        reading.lit_in_all = reading.lit_in_all && sheet.regulator_lit.at(k);
+        reading.lit_in_some = reading.lit_in_some || sheet.regulator_lit.at(k);
+      }
+      reading.volts = nominal_.regulator_v[k];
+      step.regulators.push_back(reading);
     }
   }
 
@@ -291,8 +350,9 @@ void add_failures(const RampPass& pass, std::vector<core::Finding>& findings) {
   for (const RampStep& step : pass.steps) {
     if (!step.failure.empty()) {
       core::Finding finding;
-      finding.rule = "simulation";
-      finding.quantity = "run";
+      finding.rule = step.refused ? "filament-first" : "simulation";
+      finding.quantity = step.refused ? "filament hot before plate volts" : "run";
+      finding.verdict = step.refused ? core::Verdict::unsafe : core::Verdict::no_verdict;
       finding.situation =
           fmt::format("{}, {}variac {:.3g} V rms", netlists::stage_words(pass.stage),
                       pass.with_lamp ? "with lamp, " : "", step.variac_vrms);
@@ -398,10 +458,14 @@ RampupResult rampup(const core::Rig& rig, const RampupOptions& options, WorkerPo
     result.passes[i] = PassMaker(engine, rig, plans[i].stage, plans[i].lamp).make(ladder);
     counter.one_done();
   });
+  const std::vector<core::Finding> filament = filament_first_findings(rig);
   for (const RampPass& pass : result.passes) {
     add_heat_findings(pass, result.findings);
-    add_failures(pass, result.findings);
+    if (filament.empty()) {
+      add_failures(pass, result.findings);
+    }
   }
+  result.findings.insert(result.findings.end(), filament.begin(), filament.end());
   for (const std::vector<LampAdvice>& stage : advice) {
     result.lamps.insert(result.lamps.end(), stage.begin(), stage.end());
   }

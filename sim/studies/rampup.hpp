@@ -56,6 +56,15 @@ struct LampReading {
   double percent_of_rated = 0.0;  ///< nominal
 };
 
+/// A vr tube on one step, all parts nominal at nominal line.
+struct RegulatorReading {
+  std::string part;
+  bool lit = false;
+  bool lit_in_all = false;   ///< also in the low and the high corner of line and parts
+  bool lit_in_some = false;  ///< in one of the three at least
+  double volts = 0.0;        ///< DC across it
+};
+
 struct RampStep {
   double variac_vrms = 0.0;
   Band mains_a;  ///< true rms
@@ -63,14 +72,18 @@ struct RampStep {
   std::optional<LampReading> lamp;
   std::vector<NodeReading> nodes;
   std::vector<MidpointReading> midpoints;
+  std::vector<RegulatorReading> regulators;
   std::vector<PartHeat> heats;
   std::vector<StopIf> stop_if;
-  std::string failure;  ///< not empty: the run failed, there is no prediction for this step
+  std::vector<std::string> remarks;  ///< e.g. rectifier tubes that may not conduct yet
+  std::string failure;   ///< not empty: the run failed, there is no prediction for this step
+  bool refused = false;  ///< the failure is a rule, not a run: the step must not be taken
 };
 
 struct RampPass {
   netlists::Stage stage = netlists::Stage::transformer;
   bool with_lamp = false;
+  std::vector<std::string> gates;  ///< what to wait for before plate volts go on, in words
   std::vector<RampStep> steps;
 };
 
@@ -88,7 +101,8 @@ struct RampupResult {
   std::vector<RampPass> passes;
   std::vector<LampAdvice> lamps;  ///< every lamp tried, the suggested one marked, by stage
   std::vector<std::string> assumptions;
-  std::vector<core::Finding> findings;  ///< parts over rating on a step; failed steps
+  /// Parts over rating on a step; failed steps; gas tubes whose filament cannot come first.
+  std::vector<core::Finding> findings;
 };
 
 /// Ladder offered when the user gives none: 10 20 30 45 60 75 90 105 V and the nominal line,

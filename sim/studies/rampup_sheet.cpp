@@ -51,6 +51,19 @@ void add_joints(const core::Rig& rig, const RigRun& run, ReadingSheet& sheet) {
   }
 }
 
+void add_regulators(const core::Rig& rig, const RigRun& run, ReadingSheet& sheet) {
+  for (std::size_t i = 0; i < rig.parts.size(); ++i) {
+    const auto* tube = std::get_if<core::VrTube>(&rig.parts[i].data);
+    if (tube != nullptr && run.has_node(tube->plus) && run.has_node(tube->minus) &&
+        run.built().part_in[i]) {
+      sheet.regulators.push_back(static_cast<int>(i));
+      sheet.regulator_lit.push_back(run.built().lit.contains(static_cast<int>(i)));
+      sheet.regulator_v.push_back(
+          mean_of({run.time_s(), run.volts_between(tube->plus, tube->minus)}));
+    }
+  }
+}
+
 struct FiltersAt {
   core::NodeIndex node;
   bool operator()(const core::Capacitor& p) const {
@@ -58,14 +71,18 @@ struct FiltersAt {
                                                    p.value.nominal().si() >= kFilterFarads);
   }
   bool operator()(const core::Choke& p) const { return p.a == node || p.b == node; }
-  bool operator()(const core::SiliconDiode& p) const {
-    return p.cathode == node || p.anode == node;
-  }
   template <class Other>
   bool operator()(const Other& /*unused*/) const {
     return false;
   }
 };
+
+bool rectifies_at(const core::Part& part, core::NodeIndex node) {
+  const std::vector<core::RectifierPath> paths = core::rectifier_paths(part);
+  return std::any_of(paths.begin(), paths.end(), [node](const core::RectifierPath& path) {
+    return path.cathode == node || path.anode == node;
+  });
+}
 
 bool winding_ends_at(const core::Rig& rig, core::NodeIndex node) {
   return std::any_of(rig.parts.begin(), rig.parts.end(), [node](const core::Part& part) {
@@ -105,13 +122,20 @@ ReadingSheet sheet_of(const core::Rig& rig, const SteadyRun& steady) {
   add_nodes(rig, run, sheet);
   add_parts(rig, run, sheet);
   add_joints(rig, run, sheet);
+  sheet.heaters = steady.heaters;
+  add_regulators(rig, run, sheet);
   return sheet;
 }
 
 bool is_dc_node(const core::Rig& rig, core::NodeIndex node) {
-  return node != core::kChassis && !winding_ends_at(rig, node) &&
+  const bool heats_rectifier =
+      std::any_of(rig.parts.begin(), rig.parts.end(), [node](const core::Part& part) {
+        const core::RectifierHeater* heater = core::rectifier_heater(part);
+        return heater != nullptr && heater->direct && (heater->a == node || heater->b == node);
+      });
+  return node != core::kChassis && (heats_rectifier || !winding_ends_at(rig, node)) &&
          std::any_of(rig.parts.begin(), rig.parts.end(), [node](const core::Part& part) {
-           return std::visit(FiltersAt{node}, part.data);
+           return std::visit(FiltersAt{node}, part.data) || rectifies_at(part, node);
          });
 }
 

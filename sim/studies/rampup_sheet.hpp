@@ -23,6 +23,11 @@ struct ReadingSheet {
   std::vector<double> part_w;
   std::vector<netlists::StackJoint> joints;
   std::vector<double> joint_fraction;
+  std::vector<HeaterState> heaters;  ///< of the rectifier tubes
+
+  std::vector<int> regulators;      ///< part indices of the vr tubes in circuit
+  std::vector<bool> regulator_lit;  ///< does it glow?
+  std::vector<double> regulator_v;  ///< DC across it
 
   /// The figures that get a band, in a fixed order: mains A, W, lamp V, W, node DC, part W, joints.
   [[nodiscard]] std::vector<double> banded() const;

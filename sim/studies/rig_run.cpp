@@ -6,6 +6,7 @@
 #include "netlists/tungsten.hpp"
 #include "sim/engine/run_failure.hpp"
 #include "sim/envelope/waveform_figures.hpp"
+#include "sim/studies/regulator_states.hpp"
 
 namespace firstglow::sim {
 namespace {
@@ -45,9 +46,14 @@ WarmList warm_of(const core::Rig& rig, const BuiltDeck& built, const Situation& 
   for (std::size_t i = 0; i < rig.parts.size(); ++i) {
     const auto* heater = std::get_if<core::Heater>(&rig.parts[i].data);
     const auto* thermistor = std::get_if<core::NtcLimiter>(&rig.parts[i].data);
-    const auto element = built.current_of(static_cast<int>(i));
+    const core::RectifierHeater* tube = core::rectifier_heater(rig.parts[i]);
+    const auto element = built.current_of(static_cast<int>(i),
+                                          tube != nullptr ? netlists::kRectifierHeaterSection : 0);
     if (heater != nullptr && element) {
       list.resistors.push_back({*element, netlists::tungsten_of(*heater)});
+      list.names.push_back(rig.parts[i].designator);
+    } else if (tube != nullptr && element) {
+      list.resistors.push_back({*element, netlists::tungsten_of(*tube)});
       list.names.push_back(rig.parts[i].designator);
     } else if (thermistor != nullptr && element) {
       list.resistors.push_back({*element, netlists::thermistor_of(*thermistor)});
@@ -63,9 +69,19 @@ std::vector<std::string> shape_of(const core::Rig& rig, const Situation& situati
   std::vector<std::string> shape{netlists::stage_key(situation.stage)};
   shape.insert(shape.end(), warm.names.begin(), warm.names.end());
   shape.insert(shape.end(), situation.lifted.begin(), situation.lifted.end());
+  shape.emplace_back("cold");
+  shape.insert(shape.end(), situation.cold_rectifiers.begin(), situation.cold_rectifiers.end());
   shape.emplace_back(situation.core_model == netlists::CoreModel::linear ? "linear" : "saturating");
   shape.push_back(rig.name);
   return shape;
+}
+
+void mark_uncertain(std::vector<HeaterState>& states, const Situation& situation) {
+  for (HeaterState& state : states) {
+    if (state.conduction == Conduction::none && !situation.cold_rectifiers.contains(state.part)) {
+      state.conduction = Conduction::uncertain;
+    }
+  }
 }
 
 std::function<std::string(int)> names_of(const core::Rig& rig) {
@@ -149,6 +165,11 @@ std::vector<double> RigRun::variac_v() const {
   return difference_of(deck_node_v(built_.variac_out_a), deck_node_v(built_.variac_out_b));
 }
 
+std::optional<double> RigRun::dark_v(int part) const {
+  const auto found = dark_v_.find(part);
+  return found == dark_v_.end() ? std::nullopt : std::optional(found->second);
+}
+
 std::optional<std::vector<double>> RigRun::lamp_v() const {
   if (!built_.lamp) {
     return std::nullopt;
@@ -166,6 +187,44 @@ double variac_volts_of(const core::Rig& rig, const Situation& situation) {
 }
 
 SteadyRun SteadyRunner::run(const Situation& situation) {
+  Situation tried = situation;
+  tried.lit.clear();
+  RegulatorStates states(rig_);
+  for (;;) {
+    SteadyRun found = run_as_lit(tried);
+    if (!states.revise(found.cycle)) {
+      found.cycle.remember_dark_v(states.dark_v());
+      return found;
+    }
+    tried.lit = states.lit();
+  }
+}
+
+SteadyRun SteadyRunner::run_as_lit(const Situation& situation) {
+  SteadyRun hot = solve(situation);
+  Situation colder = situation;
+  for (const HeaterState& state : hot.heaters) {
+    if (state.conduction == Conduction::none) {
+      colder.cold_rectifiers.insert(state.part);
+    }
+  }
+  if (colder.cold_rectifiers == situation.cold_rectifiers) {
+    return hot;
+  }
+  SteadyRun cold = solve(colder);
+  for (const HeaterState& state : cold.heaters) {
+    const bool warms_up =
+        state.share > kColdShare && !situation.cold_rectifiers.contains(state.part);
+    if (state.conduction == Conduction::none && warms_up) {
+      // with nothing drawn its heater gets enough after all: it may conduct
+      mark_uncertain(hot.heaters, situation);
+      return hot;
+    }
+  }
+  return cold;
+}
+
+SteadyRun SteadyRunner::solve(const Situation& situation) {
   BuiltDeck built = netlists::build_deck(rig_, situation);
   WarmList warm = warm_of(rig_, built, situation);
   PeriodicProblem problem;
@@ -188,7 +247,9 @@ SteadyRun SteadyRunner::run(const Situation& situation) {
     built.deck = deck_at(problem, point);
     Waveforms waves = engine_.run(built.deck, spec);
     last_ = Last{point, volts, std::move(shape)};
-    return SteadyRun{RigRun(std::move(built), std::move(waves)), point, std::move(warm.names)};
+    RigRun cycle(std::move(built), std::move(waves));
+    std::vector<HeaterState> heaters = heater_states(rig_, cycle, situation);
+    return SteadyRun{std::move(cycle), point, std::move(warm.names), std::move(heaters)};
   } catch (const core::SimulationError& error) {
     last_.reset();
     throw with_part_names(error, names_of(rig_));

@@ -5,6 +5,7 @@
 #include <map>
 #include <optional>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "core/rig.hpp"
@@ -12,6 +13,7 @@
 #include "netlists/situation.hpp"
 #include "sim/engine/engine.hpp"
 #include "sim/envelope/periodic_state.hpp"
+#include "sim/studies/heater_state.hpp"
 
 namespace firstglow::sim {
 
@@ -38,6 +40,9 @@ class RigRun {
   /// Volts at the inlet pins, and where a meter on the variac output sits.
   [[nodiscard]] std::vector<double> mains_v() const;
   [[nodiscard]] std::vector<double> variac_v() const;
+  /// Highest volts a vr tube saw while it was dark; empty when nobody looked.
+  [[nodiscard]] std::optional<double> dark_v(int part) const;
+  void remember_dark_v(std::map<int, double> volts) { dark_v_ = std::move(volts); }
   /// Volts across the series lamp; empty when no lamp is in.
   [[nodiscard]] std::optional<std::vector<double>> lamp_v() const;
 
@@ -46,6 +51,7 @@ class RigRun {
 
   netlists::BuiltDeck built_;
   Waveforms waves_;
+  std::map<int, double> dark_v_;
   std::map<netlists::ElementIndex, std::size_t> wave_of_element_;
 };
 
@@ -54,6 +60,7 @@ struct SteadyRun {
   RigRun cycle;
   PeriodicPoint point;
   std::vector<std::string> warm_names;  ///< designator of each warm resistance, "lamp" for the lamp
+  std::vector<HeaterState> heaters = {};  ///< of the rectifier tubes
 };
 
 /// Finds steady situations of one rig on one worker. Successive situations that give a circuit of
@@ -63,15 +70,24 @@ class SteadyRunner {
   SteadyRunner(Engine& engine, const core::Rig& rig)
       : solver_(engine), engine_(engine), rig_(rig) {}
 
+  /// Rectifier tubes conduct as their heater volts in the answer say (heater_state.hpp); those in
+  /// situation.cold_rectifiers do not, whatever their volts.
+  /// Finds out which vr tubes glow (sim/studies/regulator_states.hpp); `situation.lit` is not
+  /// looked at.
   /// @throws SimulationError with the names of the parts at the failing node.
   [[nodiscard]] SteadyRun run(const netlists::Situation& situation);
 
  private:
+  [[nodiscard]] SteadyRun solve(const netlists::Situation& situation);
+
   struct Last {
     PeriodicPoint point;
     double volts = 0.0;
     std::vector<std::string> shape;
   };
+  /// With the vr tubes as the situation says.
+  [[nodiscard]] SteadyRun run_as_lit(const netlists::Situation& situation);
+
   PeriodicSolver solver_;
   Engine& engine_;
   const core::Rig& rig_;

@@ -12,6 +12,7 @@
 #include "sim/studies/rig_run.hpp"
 #include "sim/studies/situation_words.hpp"
 #include "sim/studies/tolerance.hpp"
+#include "sim/studies/tube_survey.hpp"
 
 namespace firstglow::sim {
 namespace {
@@ -58,6 +59,7 @@ class Surveyor {
     loss_of_load_part();
     angle_part();
     tolerance_part();
+    tube_part();
     return std::move(survey_);
   }
 
@@ -328,6 +330,16 @@ class Surveyor {
         "cold switch-on at the {} worst closing angles: each tolerance by itself, worst corners "
         "({} runs)",
         worst_angles_.size(), situations.size() + combined.size()));
+  }
+
+  void tube_part() {
+    TubeSurvey tubes = survey_tubes(rig_, pool_);
+    for (TubeOutcome& outcome : tubes.outcomes) {
+      merge(Outcome{std::move(outcome.stresses), false, std::move(outcome.words),
+                    std::move(outcome.failure)});
+    }
+    survey_.situations.insert(survey_.situations.end(), tubes.situations.begin(),
+                              tubes.situations.end());
   }
 
   [[nodiscard]] Situation cold_at(double angle_deg, const Corner& corner) const {

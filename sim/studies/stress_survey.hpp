@@ -33,9 +33,10 @@ struct StressSurvey {
 
 /// Situations: at high line, every stage from `filter` on in steady state; cold switch-on with
 /// nothing drawing, and with cold heaters, at `closing_angles` angles over a whole cycle; sudden
-/// loss of all loads from key down; the relay of a step start that never closes. Tolerances: each
-/// part low and high by itself, then for every stress the corner of all parts that raise it (cold
-/// switch-on: at the angles that were worst).
+/// loss of all loads from key down; the relay of a step start that never closes; what only matters
+/// to tubes (sim/studies/tube_survey.hpp). Tolerances: each part low and high by itself, then for
+/// every stress the corner of all parts that raise it (cold switch-on: at the angles that were
+/// worst).
 ///
 /// Left out: corners that only hurt through two parts working against their single effects;
 /// core saturation, leakage inductance; mains spikes from outside.

@@ -61,7 +61,8 @@ TEST(PeriodicState, WarmResistanceSettlesOnItsOwnLaw) {
   problem.deck.add(-1, netlists::ResistorElement{b, 0, 0.001});
   problem.warm.push_back({element, netlists::tungsten_of(lamp)});
   problem.period_s = 1.0 / 60.0;
-  const double expected = netlists::equilibrium_ohm_at_volts(std::get<netlists::TungstenParameters>(problem.warm[0].law), 60.0);
+  const double expected = netlists::equilibrium_ohm_at_volts(
+      std::get<netlists::TungstenParameters>(problem.warm[0].law), 60.0);
   with_engine([&](Engine& engine) {
     PeriodicSolver solver(engine);
     const PeriodicPoint point = solver.solve(problem, {});

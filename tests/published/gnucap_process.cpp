@@ -66,6 +66,10 @@ struct Line {
     text << ".model M" << index << " D( is=" << e.saturation_a << " n=" << e.emission
          << " rs=" << e.series_ohm << " cjo=" << e.junction_f << " tt=0 )\n";
   }
+  void operator()(const netlists::VacuumDiodeElement& e) const {
+    begin("G", e.anode, e.cathode)
+        << node_name(e.anode) << " " << node_name(e.cathode) << " posy " << e.perveance << ",1.5\n";
+  }
   void operator()(const VoltageFollowerElement& e) const {
     begin("E", e.a, e.b) << node_name(e.control) << " 0 " << e.gain << "\n";
   }
@@ -74,6 +78,19 @@ struct Line {
   }
   void operator()(const CurrentSinkElement& e) const {
     begin("I", e.a, e.b) << "dc " << e.amps << "\n";
+  }
+  // Only a tube with its grid on its cathode and its screen on its plate: a diode of the 3/2-power
+  // law, which gnucap has as a transconductance of the volts to a power.
+  void operator()(const netlists::SpaceCurrentElement& e) const {
+    if (e.split != netlists::kSpaceWhole || e.grid != e.b || e.control != e.a ||
+        e.law.offset_v != 0.0) {
+      throw std::runtime_error("gnucap has no tube with a grid");
+    }
+    begin("G", e.a, e.b) << node_name(e.a) << " " << node_name(e.b) << " posy "
+                         << e.law.perveance / std::pow(e.law.mu, 1.5) << ",1.5\n";
+  }
+  void operator()(const netlists::GridDriveElement& /*e*/) const {
+    throw std::runtime_error("gnucap has no grid drive");
   }
   void operator()(const ThermalResistorElement& /*e*/) const {
     throw std::runtime_error("gnucap has no thermal resistor");

@@ -90,6 +90,6 @@ double derived(const core::Rig& rig, const std::string& part, const std::string&
   throw core::ContractError("no figure " + name);
 }
 
-//SCENARIOS
+// SCENARIOS
 }  // namespace
 }  // namespace firstglow::sim
