@@ -11,6 +11,7 @@
 #include "netlists/deck_builder.hpp"
 #include "sim/studies/rig_run.hpp"
 #include "sim/studies/situation_words.hpp"
+#include "sim/studies/stack_mirror.hpp"
 #include "sim/studies/tolerance.hpp"
 #include "sim/studies/tube_survey.hpp"
 
@@ -35,12 +36,13 @@ struct Outcome {
   bool transient = false;
   std::string words;
   std::string failure;
+  Situation situation;
 };
 
 class Surveyor {
  public:
   Surveyor(const core::Rig& rig, int closing_angles, const Progress& progress, WorkerPool& pool)
-      : rig_(rig), angles_(closing_angles), progress_(progress), pool_(pool) {
+      : rig_(rig), angles_(closing_angles), progress_(progress), pool_(pool), mirror_(rig) {
     for (const Stage stage : netlists::stages_of(rig)) {
       if (stage >= Stage::filter) {
         steady_stages_.push_back(stage);
@@ -96,6 +98,7 @@ class Surveyor {
   Outcome steady_outcome(SteadyRunner& runner, const Situation& situation) const {
     Outcome outcome;
     outcome.words = steady_words(rig_, situation);
+    outcome.situation = situation;
     try {
       outcome.stresses = stresses_of(rig_, runner.run(situation).cycle, RunKind::steady);
     } catch (const core::SimulationError& error) {
@@ -108,6 +111,7 @@ class Surveyor {
     Outcome outcome;
     outcome.transient = true;
     outcome.words = switch_on_words(rig_, situation);
+    outcome.situation = situation;
     try {
       TransientPlan plan;
       plan.stop_s = kFineCycles / rig_.mains().frequency.si();
@@ -148,22 +152,77 @@ class Surveyor {
     return Sensitivity(parts, std::move(figures));
   }
 
+  [[nodiscard]] int index_of(const std::string& designator) const {
+    return static_cast<int>(rig_.find(designator) - rig_.parts.data());
+  }
+
+  /// Those of the parts whose tolerance has to be run: copies in a stack are read off the others.
+  [[nodiscard]] std::vector<std::string> own_parts(std::vector<std::string> parts) const {
+    std::erase_if(parts, [&](const std::string& name) { return mirror_.is_copy(index_of(name)); });
+    return parts;
+  }
+
+  [[nodiscard]] Outcome mirrored(Outcome outcome, const StackMirror::Swap& swap) const {
+    outcome.stresses = StackMirror::swapped(std::move(outcome.stresses), swap);
+    outcome.situation = mirror_.swapped(std::move(outcome.situation), swap);
+    outcome.words = outcome.transient ? switch_on_words(rig_, outcome.situation)
+                                      : steady_words(rig_, outcome.situation);
+    return outcome;
+  }
+
+  /// Outcomes of single_corners(parts) from those of single_corners(own_parts(parts)).
+  [[nodiscard]] std::vector<Outcome> with_copies(const std::vector<std::string>& parts,
+                                                 const std::vector<Outcome>& own) const {
+    const std::vector<std::string> run = own_parts(parts);
+    std::vector<Outcome> all{own.front()};
+    for (const std::string& name : parts) {
+      const StackMirror::Swap* swap = mirror_.swap_of(index_of(name));
+      const int model = swap == nullptr ? index_of(name) : swap->at(index_of(name));
+      const std::string& model_name = rig_.parts[static_cast<std::size_t>(model)].designator;
+      const auto place =
+          static_cast<std::size_t>(std::find(run.begin(), run.end(), model_name) - run.begin());
+      for (const std::size_t i : {2 * place + 1, 2 * place + 2}) {
+        all.push_back(swap == nullptr ? own.at(i) : mirrored(own.at(i), *swap));
+      }
+    }
+    return all;
+  }
+
+  /// worst_corners() of the stresses that are no copies.
+  [[nodiscard]] std::set<Corner> own_worst_corners(const std::vector<std::string>& parts,
+                                                   const std::vector<Outcome>& outcomes) const {
+    const Sensitivity sensitivity = sensitivity_of(parts, outcomes);
+    std::set<Corner> corners;
+    for (std::size_t i = 0; i < outcomes.front().stresses.size(); ++i) {
+      Corner corner = sensitivity.corner_for(i, 1);
+      if (corner.size() > 1 && !mirror_.is_copy(outcomes.front().stresses[i].part)) {
+        corners.insert(std::move(corner));
+      }
+    }
+    return corners;
+  }
+
   /// One stage in steady state: nominal, single corners, worst corners, on one worker.
   std::vector<Outcome> steady_chain(Engine& engine, Stage stage) {
     SteadyRunner runner(engine, rig_);
     const std::vector<std::string> parts = toleranced_parts(rig_, stage);
-    std::vector<Outcome> outcomes;
+    std::vector<Outcome> own;
     Situation situation = high_line(stage);
-    for (const Corner& corner : single_corners(parts)) {
+    for (const Corner& corner : single_corners(own_parts(parts))) {
+      situation.corner = corner;
+      own.push_back(steady_outcome(runner, situation));
+    }
+    if (!own.front().failure.empty()) {
+      return own;
+    }
+    std::vector<Outcome> outcomes = with_copies(parts, own);
+    for (const Corner& corner : own_worst_corners(parts, outcomes)) {
       situation.corner = corner;
       outcomes.push_back(steady_outcome(runner, situation));
-    }
-    if (!outcomes.front().failure.empty()) {
-      return outcomes;
-    }
-    for (const Corner& corner : worst_corners(sensitivity_of(parts, outcomes))) {
-      situation.corner = corner;
-      outcomes.push_back(steady_outcome(runner, situation));
+      const Outcome worst = outcomes.back();
+      for (const StackMirror::Swap& swap : mirror_.swaps()) {
+        outcomes.push_back(mirrored(worst, swap));
+      }
     }
     return outcomes;
   }
@@ -183,7 +242,7 @@ class Surveyor {
       }
       survey_.situations.push_back(fmt::format(
           "steady, {}, high line {:.3g} V rms: nominal, each tolerance by itself, "
-          "worst corners ({} runs)",
+          "worst corners ({} cases)",
           netlists::stage_words(steady_stages_[i]), rig_.mains().high.si(), outcomes[i].size()));
     }
   }
@@ -306,7 +365,7 @@ class Surveyor {
 
   void tolerance_part() {
     const std::vector<std::string> parts = toleranced_parts(rig_, cold_stage_);
-    const std::vector<Corner> corners = single_corners(parts);
+    const std::vector<Corner> corners = single_corners(own_parts(parts));
     std::vector<Situation> situations;
     for (const double angle : worst_angles_) {
       for (const Corner& corner : corners) {
@@ -320,12 +379,22 @@ class Surveyor {
       const std::vector<Outcome> group(first, first + static_cast<std::ptrdiff_t>(corners.size()));
       first += static_cast<std::ptrdiff_t>(corners.size());
       if (group.front().failure.empty()) {
-        for (const Corner& corner : worst_corners(sensitivity_of(parts, group))) {
+        const std::vector<Outcome> all = with_copies(parts, group);
+        std::for_each(all.begin(), all.end(), [&](const Outcome& each) {
+          if (each.failure.empty()) {
+            merge(each);
+          }
+        });
+        for (const Corner& corner : own_worst_corners(parts, all)) {
           combined.push_back(cold_at(angle, corner));
         }
       }
     }
-    switch_on_runs(combined);
+    for (const Outcome& worst : switch_on_runs(combined)) {
+      for (const StackMirror::Swap& swap : mirror_.swaps()) {
+        merge(mirrored(worst, swap));
+      }
+    }
     survey_.situations.push_back(fmt::format(
         "cold switch-on at the {} worst closing angles: each tolerance by itself, worst corners "
         "({} runs)",
@@ -335,8 +404,11 @@ class Surveyor {
   void tube_part() {
     TubeSurvey tubes = survey_tubes(rig_, pool_);
     for (TubeOutcome& outcome : tubes.outcomes) {
-      merge(Outcome{std::move(outcome.stresses), false, std::move(outcome.words),
-                    std::move(outcome.failure)});
+      merge(Outcome{std::move(outcome.stresses),
+                    false,
+                    std::move(outcome.words),
+                    std::move(outcome.failure),
+                    {}});
     }
     survey_.situations.insert(survey_.situations.end(), tubes.situations.begin(),
                               tubes.situations.end());
@@ -358,6 +430,7 @@ class Surveyor {
   Stage cold_stage_ = Stage::transformer;
   Stage loaded_stage_ = Stage::transformer;
   bool has_heaters_ = false;
+  StackMirror mirror_;
   std::set<double> worst_angles_;
   StressSurvey survey_;
   std::mutex mutex_;

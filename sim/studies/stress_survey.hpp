@@ -38,6 +38,8 @@ struct StressSurvey {
 /// every stress the corner of all parts that raise it (cold switch-on: at the angles that were
 /// worst).
 ///
+/// Like sections of a long stack are read off one another (stack_mirror.hpp).
+///
 /// Left out: corners that only hurt through two parts working against their single effects;
 /// core saturation, leakage inductance; mains spikes from outside.
 [[nodiscard]] StressSurvey survey_stresses(const core::Rig& rig, int closing_angles,
