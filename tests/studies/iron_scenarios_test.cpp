@@ -4,10 +4,14 @@
 
 #include <algorithm>
 #include <cmath>
+#include <fstream>
+#include <functional>
+#include <iterator>
+#include <optional>
 #include <string>
 
+#include "core/error.hpp"
 #include "core/rig_reader.hpp"
-#include "netlists/coils.hpp"
 #include "sim/engine/worker_pool.hpp"
 #include "sim/envelope/waveform_figures.hpp"
 #include "sim/studies/check.hpp"
@@ -64,11 +68,6 @@ Situation at(Stage stage) {
 
 double mean_v(const core::Rig& rig, const RigRun& run, const std::string& node) {
   return mean_of({run.time_s(), run.node_v(node_of(rig, node))});
-}
-
-double top_v(const core::Rig& rig, const RigRun& run, const std::string& node) {
-  const auto& volts = run.node_v(node_of(rig, node));
-  return *std::max_element(volts.begin(), volts.end());
 }
 
 double stress_of(const core::Rig& rig, const RigRun& run, const std::string& part, StressRule rule,
