@@ -32,9 +32,10 @@ KindSpec power_tube_kind() {
              "which published ratings count (CCS or ICAS); default `continuous`, the lower"),
       choice("key", {"none", "cathode", "screen"},
              "what the key opens; default `none`: the grid volts alone decide"),
-      choice("key_down", {"driven", "undriven"},
-             "`driven`: draws the averages of its driven point; `undriven`: follows its grid volts; "
-             "default `driven` where there is such a point"),
+      choice(
+          "key_down", {"driven", "undriven"},
+          "`driven`: draws the averages of its driven point; `undriven`: follows its grid volts; "
+          "default `driven` where there is such a point"),
   };
   for (FieldSpec& field : Fields{
            optional("driven_plate_volts", volts, "driven point: plate volts to the cathode"),

@@ -17,8 +17,8 @@ constexpr std::string_view kVrSource = "data sheets [VR-DS], from memory";
 // the foot, are the ones that also give the sheet's idling 13 mA at 600/180/-45 V (26 mA a pair).
 constexpr ClassAPoint k6146Point{200.0, 200.0, -28.0, 0.100, 0.006, 7.0e-3, 4.5};
 constexpr double k6146TailV = 9.7;
-constexpr DrivenPoint k6146Driven{Volts(600.0),  Volts(150.0),  Volts(58.0), Amps(0.112),
-                                  Amps(0.009), Amps(0.0028), Watts(52.0)};
+constexpr DrivenPoint k6146Driven{Volts(600.0), Volts(150.0), Volts(58.0), Amps(0.112),
+                                  Amps(0.009),  Amps(0.0028), Watts(52.0)};
 constexpr std::string_view k6146Source = "data sheet [6146B-DS], from memory";
 
 constexpr ClassAPoint k6L6Point{350.0, 250.0, -18.0, 0.054, 0.0025, 5.2e-3, 8.0};
@@ -51,13 +51,13 @@ void add_transmitting(std::vector<PowerTubeType>& types) {
                    tetrode(500, 200, 10, 2.5), tetrode(600, 200, 12.5, 2.5),
                    "data sheet [2E26-DS], from memory"});
   // Triodes for class B: the point is the sheet's idling current, gm worked out without offset.
-  types.push_back({"811A", true, ClassAPoint{1500, 0, -4.5, 0.016, 0, 4.5e-3, 160}, 1.0,
-                   DrivenPoint{Volts(1500), Volts(0), Volts(70), Amps(0.173), Amps(0),
-                               Amps(0.040), Watts(200)},
-                   triode(1250, 45), triode(1500, 65), "data sheet [811A-DS], from memory"});
+  types.push_back(
+      {"811A", true, ClassAPoint{1500, 0, -4.5, 0.016, 0, 4.5e-3, 160}, 1.0,
+       DrivenPoint{Volts(1500), Volts(0), Volts(70), Amps(0.173), Amps(0), Amps(0.040), Watts(200)},
+       triode(1250, 45), triode(1500, 65), "data sheet [811A-DS], from memory"});
   types.push_back({"812A", true, ClassAPoint{1500, 0, -48, 0.014, 0, 5.0e-3, 29}, 1.0,
-                   DrivenPoint{Volts(1500), Volts(0), Volts(120), Amps(0.173), Amps(0),
-                               Amps(0.030), Watts(190)},
+                   DrivenPoint{Volts(1500), Volts(0), Volts(120), Amps(0.173), Amps(0), Amps(0.030),
+                               Watts(190)},
                    triode(1250, 45), triode(1500, 65), "data sheet [812A-DS], from memory"});
 }
 

@@ -139,9 +139,9 @@ struct Heater {
   Ohms cold;  ///< at room temperature
 };
 
-using PartData = std::variant<MainsInlet, Fuse, SeriesLamp, Variac, PowerTransformer, SiliconDiode,
-                              Resistor, Capacitor, Choke, ResistiveLoad, CurrentLoad, Heater, VrTube,
-                              PowerTube>;
+using PartData =
+    std::variant<MainsInlet, Fuse, SeriesLamp, Variac, PowerTransformer, SiliconDiode, Resistor,
+                 Capacitor, Choke, ResistiveLoad, CurrentLoad, Heater, VrTube, PowerTube>;
 
 struct Part {
   std::string designator;  ///< user's own, unique in the rig

@@ -28,8 +28,8 @@ void check_situation(const core::Rig& rig, const Situation& situation) {
     require_known(rig, designator, "corner");
     FIRSTGLOW_REQUIRE(corner >= -1.0 && corner <= 1.0, "a corner lies between -1 and +1");
   }
-  for (const auto* list : {&situation.lifted, &situation.lit, &situation.unbiased,
-                           &situation.plate_open}) {
+  for (const auto* list :
+       {&situation.lifted, &situation.lit, &situation.unbiased, &situation.plate_open}) {
     for (const std::string& designator : *list) {
       require_known(rig, designator, "list of parts");
     }

@@ -20,10 +20,9 @@ inline constexpr double kMeterOhm = 10e6;
 inline constexpr double kOpenKeyOhm = 10e6;
 inline constexpr double kDarkOhm = 1e9;
 
-
 /// The deck element that carries a part's own current. `section` counts winding sections of a
-/// transformer from 0: first the primary's, then each secondary's in order; of a power tube 0 plate,
-/// 1 screen, 2 grid, 3 key; 0 for other parts.
+/// transformer from 0: first the primary's, then each secondary's in order; of a power tube 0
+/// plate, 1 screen, 2 grid, 3 key; 0 for other parts.
 struct PartCurrent {
   int part = -1;
   int section = 0;
@@ -49,8 +48,8 @@ struct BuiltDeck {
   std::vector<ElementIndex> meters;             ///< 10 Mohm meters of stage `rectifier`
   /// Resistors that stand for capacitor leakage, for dark vr tubes and for open keys.
   std::vector<ElementIndex> leakages;
-  std::map<int, TubeRole> tubes;  ///< power tubes of this circuit, by part index
-  std::set<int> lit;              ///< part indices of the vr tubes that glow
+  std::map<int, TubeRole> tubes;   ///< power tubes of this circuit, by part index
+  std::set<int> lit;               ///< part indices of the vr tubes that glow
   std::vector<ElementIndex> ties;  ///< resistors that give a floating island a DC reference
 
   [[nodiscard]] std::optional<ElementIndex> current_of(int part, int section = 0) const;

@@ -55,7 +55,7 @@ struct Situation {
   std::set<std::string> lit;
   std::set<std::string> unbiased;    ///< power tubes whose grid is put to the chassis (a fault)
   std::set<std::string> plate_open;  ///< power tubes whose plate lead is open (a fault)
-  bool heaters_hot = false;  ///< start temperature of moving heaters: rated or room
+  bool heaters_hot = false;          ///< start temperature of moving heaters: rated or room
 };
 
 /// Stage key as used on the command line and in JSON, e.g. "tubes_out".
