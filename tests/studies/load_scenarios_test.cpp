@@ -93,14 +93,14 @@ void set_ohms(core::Rig& rig, const std::string& name, double ohms) {
 
 // ---- bias supply driven backwards -------------------------------------------------------------
 
-// By hand: 2 x 2.8 mA of grid current through 25 kohm make 140 V where the supply itself makes some
-// 65; its rectifier blocks and only the bleeder carries the current.
+// By hand: 2 x 2.8 mA of grid current through 25 kohm, with the leakage of both cans (1 Mohm each)
+// beside it 23.8 kohm, make 133 V where the supply itself makes some 60; its rectifier blocks.
 TEST(BiasScenario, GridCurrentDrivesTheBiasBeyondTheSupply) {
   const core::Rig rig = rig_of("pellwick-bias");
   const double idle_v = reading_of(rig, "BIAS", Stage::key_up, 120.0).volts;
   const double driven_v = reading_of(rig, "BIAS", Stage::key_down, 120.0).volts;
   EXPECT_NEAR(idle_v, -64.0, 6.0);
-  EXPECT_NEAR(driven_v, -140.0, 3.0);
+  EXPECT_NEAR(driven_v, -133.0, 4.0);
 }
 
 TEST(BiasScenario, FindsTheBiasCapacitorsOverTheirVolts) {
