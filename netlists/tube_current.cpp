@@ -3,7 +3,6 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <cmath>
 #include <numbers>
 
 #include "netlists/spice_text.hpp"
@@ -13,6 +12,9 @@ namespace {
 
 /// Share of the limit over which the drive gives up.
 constexpr double kDriveSoftness = 0.1;
+/// Beyond the limit this share of the slope is left, so that the solver finds its way back from a
+/// first guess of kilovolts; the current there is below a hundredth of the drive's.
+constexpr double kDriveRest = 1e-3;
 
 /// Share of the space current that lands on end `a`.
 double share_on(const SpaceCurrentElement& element, double plate_v) {
@@ -45,8 +47,8 @@ double current_a(const SpaceCurrentElement& element, const TubeVolts& volts) {
 }
 
 double current_a(const GridDriveElement& element, double grid_v) {
-  return element.amps * 0.5 *
-         (1.0 + std::tanh((grid_v + element.limit_v) / (kDriveSoftness * element.limit_v)));
+  const double share = (grid_v + element.limit_v) / (kDriveSoftness * element.limit_v);
+  return element.amps * std::min(1.0, std::max(share, kDriveRest * share));
 }
 
 std::string current_text(const SpaceCurrentElement& element) {
@@ -65,9 +67,11 @@ std::string current_text(const SpaceCurrentElement& element) {
 }
 
 std::string current_text(const GridDriveElement& element) {
-  return fmt::format("{}*(1+tanh(({}+{})/{}))", spice_number(0.5 * element.amps),
-                     spice_volts_between(element.a, element.b), spice_number(element.limit_v),
-                     spice_number(kDriveSoftness * element.limit_v));
+  const std::string share =
+      fmt::format("(({}+{})/{})", spice_volts_between(element.a, element.b),
+                  spice_number(element.limit_v), spice_number(kDriveSoftness * element.limit_v));
+  return fmt::format("{}*min(1,max({},{}*{}))", spice_number(element.amps), share,
+                     spice_number(kDriveRest), share);
 }
 
 }  // namespace firstglow::netlists

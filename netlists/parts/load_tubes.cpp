@@ -20,6 +20,10 @@ constexpr double kDriveLimit = 3.0;
 // Foot of the driven screen's law, small against any screen volts [V].
 constexpr double kDrivenTailV = 0.5;
 
+// A keyed cathode is bypassed for radio frequency; without, the open key has no conductance for the
+// solver to hold on to. Common practice, no source.
+constexpr double kKeyBypassFarad = 1e-9;
+
 constexpr int kPlate = 0, kScreen = 1, kGrid = 2, kKey = 3;
 
 /// Deck nodes of the electrodes; a node with a fault or an open key in it is one of its own.
@@ -147,6 +151,7 @@ void build(Assembly& assembly, const core::PowerTube& tube) {
     const ElementIndex key =
         assembly.add(ResistorElement{at.cathode, cathode_lead, key_up ? kOpenKeyOhm : kLeastOhm});
     assembly.carries_current(key, kKey);
+    assembly.add(CapacitorElement{at.cathode, cathode_lead, kKeyBypassFarad});
   }
   const bool off = key_up && tube.key != core::TubeKey::none;
   assembly.built().tubes[assembly.part] =

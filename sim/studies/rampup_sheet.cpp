@@ -29,8 +29,8 @@ void add_nodes(const core::Rig& rig, const RigRun& run, ReadingSheet& sheet) {
     const std::vector<double>& volts = run.node_v(node);
     sheet.nodes.push_back(node);
     sheet.node_dc_v.push_back(or_zero(mean_of({run.time_s(), volts}), kNoiseVolts));
-    sheet.node_ac_vrms.push_back(ac_rms_of({run.time_s(), volts}));
-    sheet.node_vpp.push_back(highest_of(volts) - lowest_of(volts));
+    sheet.node_ac_vrms.push_back(or_zero(ac_rms_of({run.time_s(), volts}), kNoiseVolts));
+    sheet.node_vpp.push_back(or_zero(highest_of(volts) - lowest_of(volts), kNoiseVolts));
   }
 }
 

@@ -173,12 +173,13 @@ TEST(Saltmarsh, StepStartHoldsTheFirstPeak) {
   EXPECT_GT(peak_a(netlists::StepRelay::closed), 200.0);
 }
 
+// 50 W rated; idling tubes alone put 94 W into it.
 TEST(Saltmarsh, RelayThatNeverClosesCooksItsResistor) {
   const core::Rig rig = scenario("saltmarsh-kw");
   Situation stuck = at(Stage::key_up);
   stuck.step_relay = netlists::StepRelay::open;
   const SteadyRun run = steady(rig, stuck);
-  EXPECT_GT(stress_of(rig, run.cycle, "SS1", StressRule::step_start_watts, RunKind::steady), 100.0);
+  EXPECT_GT(stress_of(rig, run.cycle, "SS1", StressRule::step_start_watts, RunKind::steady), 75.0);
   // And bridged, as it should be, it takes nothing.
   const SteadyRun good = steady(rig, at(Stage::key_up));
   EXPECT_LT(stress_of(rig, good.cycle, "SS1", StressRule::step_start_watts, RunKind::steady), 1.0);
