@@ -172,8 +172,12 @@ TEST(TubeScenarios, PinfoldAsItWasIsWithinItsLimits) {
   text = edited(text, "surge_volts: 500 V, leakage: 0.5", "surge_volts: 550 V, leakage: 0.5");
   text = edited(text, "value: 22 uF, tolerance: 20 %, working_volts: 450 V, surge_volts: 500 V",
                 "value: 22 uF, tolerance: 20 %, working_volts: 500 V, surge_volts: 550 V");
-  for (const core::Finding& finding : findings_of(core::read_rig_text(text, "rig.yaml"))) {
-    EXPECT_NE(finding.verdict, Verdict::unsafe) << finding.rule << " " << finding.part;
+  const auto findings = findings_of(core::read_rig_text(text, "rig.yaml"));
+  EXPECT_FALSE(any_run_failed(findings));
+  for (const core::Finding& finding : findings) {
+    const bool concerned = finding.part == "V1" || finding.part == "C1" || finding.part == "C2";
+    EXPECT_FALSE(concerned && finding.verdict == Verdict::unsafe)
+        << finding.rule << " " << finding.part;
   }
 }
 
