@@ -165,14 +165,6 @@ class CommandTest(unittest.TestCase):
         self.expect(3, "swap", DEMO, "D9=1N4007", stderr="no part of this record")
         self.expect(3, "swap", DEMO, "C1.value=10 V", stderr="rig.yaml:")
 
-    # C1 alone is made larger: C2 takes more of the switch-on peak, and the answer says so.
-    def test_drawer_sees_what_a_part_does_to_its_neighbour(self):
-        stock = os.path.join(SOURCE, "tests/report/stock.csv")
-        done = run("drawer", DEMO, "C1", stock, "--hole", "30x50mm")
-        self.assertIn(done.returncode, (0, 1, 4), done.stderr)
-        self.assertIn("with it, C2 gets worse", done.stdout)
-        self.fits_page(done.stdout)
-
     # 6.5 V at 117 V on the primary, 6.3 V rated: the highest line is too high for the heaters.
     def test_lines_names_the_right_line_and_the_winding(self):
         done = run("lines", DEMO)

