@@ -41,6 +41,17 @@ std::string_view kind_of_type(const std::string& type) {
 
 std::string kind_in(const RecordNode& part) { return text_of(part, "kind"); }
 
+/// Every place below `node` where a terminal is joined to the node of that name.
+void find_ends(RecordNode& node, const std::string& name, bool in_nodes,
+               std::vector<RecordNode*>& ends) {
+  if (node.shape == RecordShape::text && in_nodes && node.text == name) {
+    ends.push_back(&node);
+  }
+  for (RecordNode& child : node.children) {
+    find_ends(child, name, in_nodes || child.key == "nodes", ends);
+  }
+}
+
 /// Works on one record; every fault is thrown at once, for a change is one thing.
 class Changer {
  public:
@@ -186,11 +197,24 @@ class Changer {
       one.children.push_back(
           text_entry("in_series", fmt::format("{}", change_.in_series), path.where));
     }
+    for (const Path& path : paths) {
+      insulate_if_alone(path.heater_1);
+      insulate_if_alone(path.heater_2);
+    }
     if (twin || paths.front().heater_1 != kOpenName) {
       effect_.notes.push_back(fmt::format(
           "{}: the heater winding is left open. It may stand at B+ potential and its insulation is "
           "old: tape it off, do not use it for anything else.",
           paths.front().name));
+    }
+  }
+
+  /// The end of a heater winding that nothing hangs on any more is left insulated.
+  void insulate_if_alone(const std::string& node) {
+    std::vector<RecordNode*> ends;
+    find_ends(parts(), node, false, ends);
+    if (node != kOpenName && ends.size() == 1) {
+      ends.front()->text = kOpenName;
     }
   }
 

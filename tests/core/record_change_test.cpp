@@ -84,6 +84,26 @@ TEST(ApplyChange, SaysWhatIsUnknownWithTheNearestName) {
   EXPECT_THAT(fault_of("L1=1N4007"), HasSubstr("kind choke cannot become silicon_diode"));
 }
 
+// One twin tube becomes two diodes on its plates; the heater winding's far end is left insulated.
+TEST(ApplyChange, TurnsATwinTubeIntoTwoDiodes) {
+  const std::string file = std::string(FIRSTGLOW_SOURCE_DIR) + "/scenarios/tolland-75/rig.yaml";
+  RecordNode record = read_record_file(file);
+  const ChangeEffect effect = apply_change(record, *parse_change("V1=3x1N4007"), file);
+  EXPECT_THAT(effect.parts, ElementsAre("V1.1", "V1.2"));
+  const Rig rig = read_rig_record(record, file);
+  EXPECT_EQ(rig.find("V1"), nullptr);
+  EXPECT_EQ(std::get<SiliconDiode>(rig.find("V1.2")->data).in_series, 3);
+}
+
+// Two diodes with one cathode become a twin tube with a heater winding of its own, and back.
+TEST(ApplyChange, TurnsTwoDiodesIntoATwinTubeAndBack) {
+  RecordNode record = demo_tree();
+  apply_change(record, *parse_change("D1+D2=5R4GYB"), demo_file());
+  EXPECT_EQ(read_rig_record(record, demo_file()).find("D1")->kind, "vacuum_rectifier");
+  apply_change(record, *parse_change("D1=3x1N4007"), demo_file());
+  EXPECT_EQ(read_rig_record(record, demo_file()).find("D1.1")->kind, "silicon_diode");
+}
+
 // A value of the wrong dimension is the reader's fault, at the line of the part.
 TEST(ApplyChange, LeavesValuesToTheReader) {
   EXPECT_THAT(fault_of("C1.working_volts=500 A"), HasSubstr("rig.yaml:"));
