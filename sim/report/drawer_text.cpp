@@ -93,13 +93,20 @@ std::string drawer_text(const core::Rig& rig, const DrawerResult& result, const 
     return r.answer == DrawerAnswer::meets;
   });
   page.blank().text(
-      meets > 0 ? fmt::format("RESULT: {} of {} in the list keep every margin in place of {}, "
-                              "under the assumptions below.",
-                              meets, result.rows.size(), result.part)
-                : fmt::format("RESULT: NO VERDICT. Nothing in the list is known to keep every "
-                              "margin in place of {}.",
-                              result.part),
+      meets > 0
+          ? fmt::format("RESULT: {} of {} in the list keep every margin of {} and worsen no other, "
+                        "under the assumptions below.",
+                        meets, result.rows.size(), result.part)
+          : fmt::format("RESULT: NO VERDICT. Nothing in the list is known to keep every "
+                        "margin in place of {}.",
+                        result.part),
       0, 8);
+  if (result.over_elsewhere > 0) {
+    page.text(fmt::format("BUT: other parts of this rig are over {} limits already, whatever is "
+                          "fitted here: run margins.",
+                          result.over_elsewhere),
+              8);
+  }
   add_rows(page, result);
   end_report(page, result.assumptions);
   return page.take();

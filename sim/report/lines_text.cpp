@@ -21,7 +21,7 @@ std::string volts_cell(const std::optional<double>& volts) {
 }
 
 std::vector<LineColumn> columns_of(const LinesResult& result) {
-  std::vector<LineColumn> columns{{"mains\nA", {}}};
+  std::vector<LineColumn> columns{{"mains\nA rms", {}}};
   const auto column = [&columns](const std::string& heading, std::size_t row) -> LineColumn& {
     for (LineColumn& each : columns) {
       if (each.heading == heading) {
@@ -34,7 +34,7 @@ std::vector<LineColumn> columns_of(const LinesResult& result) {
   for (std::size_t i = 0; i < result.rows.size(); ++i) {
     const LineRow& row = result.rows[i];
     const bool failed = !row.failure.empty();
-    column("mains\nA", i).cells.push_back(failed ? "?" : significant(row.mains_a));
+    column("mains\nA rms", i).cells.push_back(failed ? "?" : significant(row.mains_a));
     for (const HeaterAtLine& heater : row.heaters) {
       column(heater.part + "\n%", i)
           .cells.push_back(fmt::format("{:.1f}", 100.0 * heater.vrms / heater.rated_vrms));

@@ -86,12 +86,12 @@ std::vector<std::string> watched_cells(const RampStep& step, const Watched& watc
 }
 
 void add_ladder(Page& page, const RampPass& pass, const Watched& watched) {
-  const std::string volts = watched.dc ? watched.node : watched.node + " AC";
+  const std::string volts = watched.node + (watched.dc ? " DC" : " AC");
   std::vector<Column> columns{{"variac\nV rms", Align::right}};
   if (pass.with_lamp) {
     columns.push_back({"lamp\n% W", Align::right});
   }
-  for (Column column : {Column{"mains\nA", Align::right}, Column{"STOP\nA above", Align::right},
+  for (Column column : {Column{"mains\nA rms", Align::right}, Column{"STOP\nA above", Align::right},
                         Column{"mains\nW", Align::right}, Column{"\nmin", Align::right},
                         Column{volts + "\nV", Align::right}, Column{"\nmax", Align::right}}) {
     columns.push_back(std::move(column));
@@ -123,7 +123,7 @@ void add_other_supplies(Page& page, const RampStep& step, const Watched& watched
   std::string words;
   for (const NodeReading& reading : step.nodes) {
     if (reading.main_dc && reading.node != watched.node) {
-      words += fmt::format("{}{} {} V ({} to {})", words.empty() ? "" : "; ", reading.node,
+      words += fmt::format("{}{} {} V DC ({} to {})", words.empty() ? "" : "; ", reading.node,
                            significant(reading.dc_v.nominal), significant(reading.dc_v.low),
                            significant(reading.dc_v.high));
     }

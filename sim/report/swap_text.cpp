@@ -22,7 +22,7 @@ void add_supplies(Page& page, const SwapResult& result) {
   page.heading("EACH SUPPLY BEFORE AND AFTER: steady, nominal line and parts");
   Table table({{"stage"},
                {"node"},
-               {"V before", Align::right},
+               {"V DC before", Align::right},
                {"after", Align::right},
                {"change", Align::right},
                {"V p-p before", Align::right},

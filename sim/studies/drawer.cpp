@@ -7,6 +7,7 @@
 #include <mutex>
 
 #include "core/error.hpp"
+#include "sim/studies/fuse_fault.hpp"
 #include "sim/studies/margins.hpp"
 #include "sim/studies/stress_survey.hpp"
 
@@ -48,7 +49,10 @@ bool is_worse(const FindingsByRule& old, const core::Finding& now) {
 /// Judges one row from the margins of the rig with the part in it.
 void judge_row(const std::string& part, const std::vector<core::Finding>& before,
                const std::vector<core::Finding>& after, DrawerRow& row) {
-  row.answer = DrawerAnswer::meets;
+  const bool judged = std::any_of(after.begin(), after.end(),
+                                  [&part](const core::Finding& each) { return each.part == part; });
+  row.answer = judged ? DrawerAnswer::meets : DrawerAnswer::not_known;
+  row.why = judged ? "" : "no rule judges it in this rig";
   const FindingsByRule old = by_rule(before);
   for (const core::Finding& finding : after) {
     const bool own = finding.part == part;
@@ -104,7 +108,18 @@ DrawerResult drawer(const core::Rig& rig, const std::string& part,
   const auto surveyed = [&](const core::Rig& each) {
     return survey_stresses(each, options.closing_angles, {}, pool);
   };
-  const std::vector<core::Finding> before = judge_survey(rig, surveyed(rig));
+  // As margins() judges: a larger fuse must still open on a short.
+  const auto judged = [&pool](const core::Rig& each, const StressSurvey& survey) {
+    std::vector<core::Finding> findings = judge_survey(each, survey);
+    const std::vector<core::Finding> fuses = fuse_fault_findings(each, pool);
+    findings.insert(findings.end(), fuses.begin(), fuses.end());
+    return findings;
+  };
+  const std::vector<core::Finding> before = judged(rig, surveyed(rig));
+  result.over_elsewhere =
+      std::count_if(before.begin(), before.end(), [&part](const core::Finding& finding) {
+        return finding.part != part && finding.verdict == Verdict::unsafe;
+      });
   std::map<std::string, StressSurvey> surveys;  // by what makes the circuit, not by ratings
   int done = 1;
   const int total = static_cast<int>(stock.size()) + 1;
@@ -125,11 +140,12 @@ DrawerResult drawer(const core::Rig& rig, const std::string& part,
     }
     try {
       const core::Rig changed = options.with_part(each);
-      const std::string circuit = each.type + '\n' + each.value + '\n' + each.tolerance;
+      const std::string circuit =
+          each.type + '\n' + each.value + '\n' + each.tolerance + '\n' + each.amps;
       if (!surveys.contains(circuit)) {
         surveys.emplace(circuit, surveyed(changed));
       }
-      const std::vector<core::Finding> after = judge_survey(changed, surveys.at(circuit));
+      const std::vector<core::Finding> after = judged(changed, surveys.at(circuit));
       judge_row(part, before, after, row);
       findings_of_row[each.name] = after;
     } catch (const core::InputError& error) {

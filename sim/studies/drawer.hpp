@@ -40,8 +40,9 @@ struct DrawerRow {
 };
 
 struct DrawerResult {
-  std::string part;                     ///< designator
-  std::vector<DrawerRow> rows;          ///< best first
+  long over_elsewhere = 0;      ///< limits that other parts exceed already, with the old part
+  std::string part;             ///< designator
+  std::vector<DrawerRow> rows;  ///< best first
   std::vector<core::Finding> findings;  ///< of the best part that meets everything
   std::vector<std::string> assumptions;
 };

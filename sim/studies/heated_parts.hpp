@@ -13,6 +13,7 @@ struct HeatedPart {
   std::string designator;
   core::NodeIndex a = core::kOpenNode, b = core::kOpenNode;
   double rated_vrms = 0.0;
+  bool gas_filled = false;  ///< its filament has the narrower band
 };
 
 /// Heaters and heated rectifier tubes, in the order of the record.

@@ -62,6 +62,10 @@ class Collector {
   void operator()(const netlists::InductorElement& e) {
     add(network_.inductors, e.a, e.b, e.henry);
   }
+  // A swinging choke at rest: what it does at higher currents only shortens the ringing.
+  void operator()(const netlists::SinhCoilElement& e) {
+    add(network_.inductors, e.a, e.b, e.scale_vs / e.scale_a);
+  }
   void operator()(const netlists::DiodeElement& e) {
     network_.diodes.push_back(
         LinearDiode{network_.node_of[at(e.anode)], network_.node_of[at(e.cathode)], part_});

@@ -19,6 +19,7 @@ namespace {
 using netlists::Situation;
 using netlists::Stage;
 
+constexpr double kGasBand = 0.05;       // [866A-DS]
 constexpr double kHeaterBand = 0.10;    // [HEATER-10], from memory
 constexpr double kMostRipple = 0.5;     // of the mean: above, a node is no supply to read
 constexpr double kWorthBucking = 0.02;  // of the line
@@ -66,7 +67,7 @@ LineRow run_line(Engine& engine, const core::Rig& rig, double line_vrms) {
         row.heaters.push_back(
             {heated.designator,
              rms_of({loaded.cycle.time_s(), loaded.cycle.volts_between(heated.a, heated.b)}),
-             heated.rated_vrms});
+             heated.rated_vrms, heated.gas_filled});
       }
     }
   } catch (const core::SimulationError& error) {
@@ -152,10 +153,11 @@ void add_findings(const core::Rig& rig, LinesResult& result) {
       finding.quantity = "heater volts away from rated";
       finding.unit = "V";
       finding.value = std::abs(heater.vrms - heater.rated_vrms);
-      finding.limit = kHeaterBand * heater.rated_vrms;
+      finding.limit = (heater.gas_filled ? kGasBand : kHeaterBand) * heater.rated_vrms;
       finding.situation =
           fmt::format("line {:.4g} V rms, heater at {:.3g} V", row.line_vrms, heater.vrms);
-      finding.limit_source = "10 % of rated heater volts [HEATER-10]";
+      finding.limit_source = heater.gas_filled ? "5 % of rated filament volts [866A-DS]"
+                                               : "10 % of rated heater volts [HEATER-10]";
       finding.verdict =
           *finding.value <= *finding.limit ? core::Verdict::safe : core::Verdict::unsafe;
       result.findings.push_back(finding);

@@ -22,6 +22,7 @@ struct HeaterAtLine {
   std::string part;
   double vrms = 0.0;
   double rated_vrms = 0.0;
+  bool gas_filled = false;
 };
 
 struct SupplyAtLine {
@@ -63,7 +64,7 @@ struct LinesResult {
 
 /// Steady runs with all tubes in at each line; the dial at 1. Heaters are held to +-10 % of their
 /// rated volts at every line between the rig's low and high, the limit of period tube sheets
-/// [HEATER-10] (from memory).
+/// [HEATER-10] (from memory); filaments of gas rectifiers to +-5 % [866A-DS].
 /// Left out: the bucking transformer's own copper, which lowers the line by a few tenths of a volt
 /// more under load (safe side for too high a line).
 [[nodiscard]] LinesResult lines(const core::Rig& rig, const LinesOptions& options,

@@ -182,7 +182,11 @@ class SeriesFinder {
     if (!supplies.failure.empty()) {
       throw core::SimulationError(supplies.failure, {});
     }
-    return std::abs(supplies.by_node.at(wanted_.node).mean_v);
+    const auto found = supplies.by_node.find(wanted_.node);
+    if (found == supplies.by_node.end()) {
+      throw core::SimulationError("series resistance: the supply is no longer steady", {});
+    }
+    return std::abs(found->second.mean_v);
   }
 
   SeriesResistance finished(double ohm, Stage unloaded) {
