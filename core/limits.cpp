@@ -8,18 +8,20 @@
 namespace firstglow::core {
 namespace {
 
-constexpr std::array<DischargeLimit, 4> kDischargeLimits{{
+constexpr std::array<DischargeLimit, 5> kDischargeLimits{{
     {"power-capacitor-600", Volts(50.0), Seconds(60.0), "NEC-460-6",
      "residual charge of power capacitors in circuits up to 600 V"},
     {"power-capacitor-high", Volts(50.0), Seconds(300.0), "NEC-460-28",
      "residual charge of power capacitors in circuits above 600 V"},
     {"es1-dc", Volts(60.0), Seconds(2.0), "IEC-62368-1",
      "bound of the lowest class of DC energy source in equipment, 2 s after unplugging"},
+    {"extra-low-42", Volts(42.4), Seconds(0.0), "IEC-60335-1",
+     "live parts of appliances that count as not dangerous; the source gives no time"},
     {"military-30", Volts(30.0), Seconds(2.0), "MIL-HDBK-454",
      "high-voltage circuits after power is removed, else an interlock or shorting device"},
 }};
 
-constexpr std::array<Joules, 3> kEnergyTiers{Joules(10.0), Joules(1.0), Joules(0.25)};
+constexpr std::array<Joules, 4> kEnergyTiers{Joules(100.0), Joules(10.0), Joules(1.0), Joules(0.25)};
 
 }  // namespace
 

@@ -15,7 +15,7 @@ namespace firstglow::core {
 struct DischargeLimit {
   const char* name;
   Volts volts;
-  Seconds within;
+  Seconds within;      ///< 0 s: the source gives no time
   const char* source;  ///< key in docs/references.md
   const char* purpose;
 };
@@ -45,7 +45,7 @@ struct DischargeLimit {
 /// Energy at which the tier of that voltage begins [J].
 [[nodiscard]] Joules hazardous_energy_at(Volts charge);
 
-/// Energies worth a line of their own in a report: 10 J, 1 J, 0.25 J.
+/// Energies worth a line of their own in a report: 100 J, 10 J, 1 J, 0.25 J.
 [[nodiscard]] std::span<const Joules> energy_tiers();
 
 }  // namespace firstglow::core

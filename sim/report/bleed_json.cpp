@@ -18,7 +18,6 @@ Json capacitor_json(const CapacitorDischarge& capacitor) {
           {"capacitance_f", json_number(capacitor.capacitance_f)},
           {"start_v", json_number(capacitor.start_v)},
           {"start_j", json_number(capacitor.start_j)},
-          {"rebound_v", json_number(std::abs(capacitor.start_v) * kReboundShare)},
           {"limits", limits},
           {"curve",
            {{"time_s", json_numbers(capacitor.time_s)},
@@ -33,11 +32,28 @@ Json case_json(const DischargeCase& one) {
             {"failure", json_text(one.failure)},
             {"last_part", json_text(one.last_part)},
             {"last_s", json_number(one.last_s)},
+            {"last_with_meter_s", json_number(one.last_with_meter_s)},
+            {"rectifiers_conduct", one.rectifiers_conduct},
             {"capacitors", Json::array()}};
   for (const CapacitorDischarge& capacitor : one.capacitors) {
     json["capacitors"].push_back(capacitor_json(capacitor));
   }
   return json;
+}
+
+Json rebound_json(const Rebound& rebound) {
+  return {{"part", rebound.part},
+          {"dielectric", rebound.dielectric},
+          {"absorption_share", json_number(rebound.share)},
+          {"test", rebound.test},
+          {"source", rebound.source},
+          {"start_v", json_number(rebound.start_v)},
+          {"limit_v", json_number(rebound.limit_v)},
+          {"peak_v", json_number(rebound.peak_v)},
+          {"above_after_s", json_number(rebound.above_after_s)},
+          {"short_needed_s", json_number(rebound.short_needed_s)},
+          {"curve",
+           {{"time_s", json_numbers(rebound.time_s)}, {"volts_v", json_numbers(rebound.volts)}}}};
 }
 
 }  // namespace
@@ -46,6 +62,14 @@ std::string bleed_json(const core::Rig& rig, const BleedResult& result) {
   Json document = json_head(rig, Topic::bleed, bleed_verdict(result));
   document["start"] = result.start;
   document["after_switch_off"] = discharge_steps();
+  document["limit"] = {{"words", result.limit.words},
+                       {"source", json_text(result.limit.source)},
+                       {"purpose", result.limit.purpose}};
+  document["warnings"] = result.warnings;
+  document["rebounds"] = Json::array();
+  for (const Rebound& rebound : result.rebounds) {
+    document["rebounds"].push_back(rebound_json(rebound));
+  }
   document["cases"] = Json::array();
   for (const DischargeCase& one : result.cases) {
     document["cases"].push_back(case_json(one));

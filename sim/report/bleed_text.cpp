@@ -43,13 +43,6 @@ std::string volts_limit(const DischargeCase& one) {
   return "below the limit";
 }
 
-void add_rebound(Page& page) {
-  page.item("!",
-            fmt::format("REBOUND: no time here ends the danger. An emptied capacitor can climb "
-                        "back to 10-15 % of its start volts (last column) within minutes, and "
-                        "on for days. [GLASER-DA] Hook on, hook stays on."));
-}
-
 /// Failed cases first, then never, then the longest.
 std::vector<const DischargeCase*> worst_first(const BleedResult& result) {
   std::vector<const DischargeCase*> sorted;
@@ -66,12 +59,16 @@ std::vector<const DischargeCase*> worst_first(const BleedResult& result) {
 }
 
 void add_open_paths(Page& page, const BleedResult& result) {
-  Table table({{"one path open"}, {"last to fall"}, {"after", Align::right}});
+  Table table({{"one path open"},
+               {"last to fall"},
+               {"after", Align::right},
+               {"10 Mohm meter left on it", Align::right}});
   for (const DischargeCase* one : worst_first(result)) {
     if (!one->open_part.empty()) {
       const bool failed = !one->failure.empty();
       table.row({one->name, failed ? "?" : one->last_part,
-                 failed ? "NO ANSWER" : (one->last_s ? waiting_time(*one->last_s) : "NEVER")});
+                 failed ? "NO ANSWER" : (one->last_s ? waiting_time(*one->last_s) : "NEVER"),
+                 one->last_with_meter_s ? waiting_time(*one->last_with_meter_s) : "-"});
     }
   }
   if (!table.empty()) {
@@ -96,24 +93,11 @@ void add_answer(Page& page, const BleedResult& result) {
                           limit_words(volts_limit(*intact), intact->last_s), intact->last_part));
   }
   add_open_paths(page, result);
-  add_rebound(page);
+  for (const std::string& warning : result.warnings) {
+    page.item("!", warning);
+  }
   if (!result.start.empty()) {
     page.item("Start:", result.start);
-  }
-}
-
-/// The limits are judged with all paths intact; an answer of "never" must not stand far below.
-void add_never(Page& page, const BleedResult& result) {
-  const auto never =
-      std::count_if(result.cases.begin(), result.cases.end(), [](const DischargeCase& one) {
-        return !one.open_part.empty() && one.failure.empty() && !one.last_s;
-      });
-  if (never > 0) {
-    page.text(
-        fmt::format(
-            "BUT: when one path is open, in {} cases a capacitor NEVER falls below the limit.",
-            never),
-        8);
   }
 }
 
@@ -130,6 +114,8 @@ std::vector<const CapacitorDischarge*> slowest_first(const DischargeCase& one) {
   return sorted;
 }
 
+bool counts_coulombs(const LimitTime& limit) { return limit.limit.ends_with('C'); }
+
 /// The limits in use, each once, in the order met; a case's table names them A, B, C ...
 std::vector<LimitTime> limits_in_use(const BleedResult& result) {
   std::vector<LimitTime> limits;
@@ -139,7 +125,8 @@ std::vector<LimitTime> limits_in_use(const BleedResult& result) {
         const bool known = std::any_of(limits.begin(), limits.end(), [&limit](const LimitTime& l) {
           return l.limit == limit.limit && l.source == limit.source;
         });
-        if (!known) {
+        const bool first = limit.limit == result.limit.words;
+        if (!known && (first || !counts_coulombs(limit))) {
           limits.push_back(limit);
         }
       }
@@ -173,7 +160,6 @@ void add_case(Page& page, const DischargeCase& one, const std::vector<LimitTime>
   for (std::size_t i = 0; i < limits.size(); ++i) {
     columns.push_back({letter(i), Align::right});
   }
-  columns.push_back({"rebound to", Align::right});
   Table table(columns);
   for (const CapacitorDischarge* capacitor : slowest_first(one)) {
     std::vector<std::string> cells{capacitor->part, significant(capacitor->start_v),
@@ -181,7 +167,6 @@ void add_case(Page& page, const DischargeCase& one, const std::vector<LimitTime>
     for (const LimitTime& limit : limits) {
       cells.push_back(time_cell(*capacitor, limit));
     }
-    cells.push_back(with_unit(std::abs(capacitor->start_v) * kReboundShare, "V"));
     table.row(std::move(cells));
   }
   page.table(table, 2);
@@ -194,11 +179,74 @@ void add_cases(Page& page, const BleedResult& result) {
     page.item(letter(i) + ":", fmt::format("time to fall {} and stay there; {}", limits[i].limit,
                                            source_words(limits[i].source)));
   }
+  page.text(fmt::format("A is judged. It was written for: {}. Local rules come first.",
+                        result.limit.purpose));
   page.text("0 s: below from the start. -: cannot be above. NEVER: no path is left.");
-  page.text("rebound to: 15 % of the start volts, after it was emptied. [GLASER-DA]");
   for (const DischargeCase* one : worst_first(result)) {
     add_case(page, *one, limits);
   }
+}
+
+/// Volts are not the only measure: what would flow through a body.
+void add_charges(Page& page, const BleedResult& result) {
+  std::vector<LimitTime> limits;
+  for (const DischargeCase& one : result.cases) {
+    for (const CapacitorDischarge& capacitor : one.capacitors) {
+      for (const LimitTime& limit : capacitor.limits) {
+        const bool known = std::any_of(limits.begin(), limits.end(), [&limit](const LimitTime& l) {
+          return l.limit == limit.limit;
+        });
+        if (!known && counts_coulombs(limit)) {
+          limits.push_back(limit);
+        }
+      }
+    }
+  }
+  const DischargeCase* intact = slowest_case(result, false);
+  if (intact == nullptr || limits.empty()) {
+    return;
+  }
+  page.heading("AS CHARGE, all paths intact, slowest corner");
+  std::vector<Column> columns{{"part"}, {"start", Align::right}};
+  for (const LimitTime& limit : limits) {
+    columns.push_back({limit.limit, Align::right});
+    page.item("-", fmt::format("{}: {}", limit.limit, source_words(limit.source)));
+  }
+  Table table(columns);
+  for (const CapacitorDischarge* capacitor : slowest_first(*intact)) {
+    std::vector<std::string> cells{
+        capacitor->part, with_unit(std::abs(capacitor->start_v) * capacitor->capacitance_f, "C")};
+    for (const LimitTime& limit : limits) {
+      cells.push_back(time_cell(*capacitor, limit));
+    }
+    table.row(std::move(cells));
+  }
+  page.table(table, 2);
+  page.text("For comparison only: no charge here is one to take through the body.");
+}
+
+void add_rebounds(Page& page, const BleedResult& result) {
+  page.heading("REBOUND: what comes back after the short is taken off");
+  Table table({{"part"},
+               {"dielectric"},
+               {"absorbs", Align::right},
+               {"from", Align::right},
+               {"climbs to", Align::right},
+               {"over the limit after", Align::right},
+               {"short on at least", Align::right}});
+  for (const Rebound& rebound : result.rebounds) {
+    table.row(
+        {rebound.part, rebound.dielectric, percent(rebound.share), with_unit(rebound.start_v, "V"),
+         with_unit(rebound.peak_v, "V"),
+         rebound.above_after_s ? waiting_time(*rebound.above_after_s) : "-",
+         rebound.short_needed_s ? waiting_time(*rebound.short_needed_s) : "a month is short"});
+  }
+  page.table(table);
+  page.text(
+      "climbs to: highest with the ends open until the next day, nothing to bleed it down. over "
+      "the limit after: seconds from the release, rounded down to a point of the curve. short on: "
+      "counted from when the capacitor is empty. The figures of absorption are the highest "
+      "published for the dielectric; one can may differ. Leave the hook on all the same.");
 }
 
 void add_bleeders(Page& page, const BleedResult& result) {
@@ -234,7 +282,9 @@ std::string bleed_text(const core::Rig& rig, const BleedResult& result, const Te
   Page page(style);
   begin_report(page, rig, Topic::bleed);
   add_result_line(page, result.findings, bleed_verdict(result));
-  add_never(page, result);
+  if (!result.warnings.empty()) {
+    page.text("NO LIMIT JUDGES what is marked ! below. Read it before you rely on the result.", 8);
+  }
   add_answer(page, result);
   add_problems(page, result.findings);
   page.heading("AFTER SWITCH-OFF, IN THIS ORDER, EVERY TIME");
@@ -242,7 +292,9 @@ std::string bleed_text(const core::Rig& rig, const BleedResult& result, const Te
   for (const std::string& step : discharge_steps()) {
     page.item(fmt::format("{}.", ++number), step);
   }
+  add_rebounds(page, result);
   add_cases(page, result);
+  add_charges(page, result);
   if (!result.bleeders.empty()) {
     add_bleeders(page, result);
   }

@@ -112,6 +112,9 @@ std::string bleed_csv(const BleedResult& result) {
       add_curve(traces, name, "J", capacitor.time_s, capacitor.joules);
     }
   }
+  for (const Rebound& rebound : result.rebounds) {
+    add_curve(traces, fmt::format("rebound: {}", rebound.part), "V", rebound.time_s, rebound.volts);
+  }
   return traces_csv(traces);
 }
 

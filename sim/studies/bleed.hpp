@@ -9,12 +9,18 @@
 #include "core/finding.hpp"
 #include "core/rig.hpp"
 #include "sim/engine/worker_pool.hpp"
+#include "sim/studies/bleed_limits.hpp"
+#include "sim/studies/bleed_rebound.hpp"
+#include "sim/studies/drift.hpp"
 #include "sim/studies/study.hpp"
 
 namespace firstglow::sim {
 
 struct BleedOptions {
-  double limit_v = 50.0;  ///< volts to fall below, > 0
+  BleedLimit limit = volts_limit(50.0);  ///< the first limit, to be judged
+  std::optional<core::Seconds> within;   ///< instead of the time that goes with the limit; > 0
+  double drift = kCarbonDrift;           ///< of carbon resistors, see with_drift()
+  ReboundOptions rebound;
   Progress progress;
 };
 
@@ -40,9 +46,12 @@ struct DischargeCase {
   std::string open_part;  ///< designator, empty when none
   bool worst_corner = true;
   std::vector<CapacitorDischarge> capacitors;
-  std::string last_part;  ///< the last to fall below the volts limit (or never)
+  std::string last_part;  ///< the last to fall below the first limit (or never)
   std::optional<double> last_s;
-  std::string failure;  ///< not empty: no answer for this case
+  /// Of a case that never ends: the last part with a 10 Mohm meter left across it.
+  std::optional<double> last_with_meter_s;
+  bool rectifiers_conduct = false;  ///< times hold with charge passing on through rectifiers
+  std::string failure;              ///< not empty: no answer for this case
 };
 
 struct BleederDuty {
@@ -52,8 +61,11 @@ struct BleederDuty {
 };
 
 struct BleedResult {
-  std::string start;                 ///< the situation that leaves the highest charge, in words
-  std::vector<DischargeCase> cases;  ///< worst first: slowest corner, nominal, then each path open
+  std::string start;                  ///< the situation that leaves the highest charge, in words
+  BleedLimit limit;                   ///< the first limit, judged
+  std::vector<std::string> warnings;  ///< what no limit judges and a person must know
+  std::vector<Rebound> rebounds;      ///< every capacitor whose start is known
+  std::vector<DischargeCase> cases;   ///< worst first: slowest corner, nominal, then each path open
   std::vector<BleederDuty> bleeders;
   double engine_deviation = 0.0;  ///< largest |exact - ngspice| over the start volts, nominal case
   std::vector<core::Finding> findings;
@@ -63,8 +75,12 @@ struct BleedResult {
 /// Model: once the rectifiers stop, the rest is a linear network, solved exactly by matrix
 /// exponential; the start is the worst state any of the margins situations reaches.
 /// Left out, each on the safe side: tube loads (cold tubes do not help), leakage of capacitors.
-/// Left out on the UNSAFE side: dielectric absorption. A capacitor that was emptied can climb back
-/// to 10-15 % of its start; the report must say so beside every time.
+/// Left out of the times on the UNSAFE side: dielectric absorption. What comes back is in
+/// `rebounds`; the report must say so beside every time.
+///
+/// Verdicts come from limits only: the times of the intact rig, and the duty of its resistors. That
+/// a single open part would leave a charge for ever, and that a shorted capacitor climbs back above
+/// the limit, are warnings: no limit in use names a single fault or the volts after a short.
 [[nodiscard]] BleedResult bleed(const core::Rig& rig, const BleedOptions& options,
                                 WorkerPool& pool);
 

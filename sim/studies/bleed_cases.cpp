@@ -5,6 +5,7 @@
 #include <limits>
 
 #include "netlists/stage_parts.hpp"
+#include "sim/studies/bleed_conducting.hpp"
 
 namespace firstglow::sim {
 namespace {
@@ -78,7 +79,8 @@ CapacitorDischarge shown_of(const View& view, int part, const CapacitorCourse& f
   for (std::size_t i = 0; i < view.circuit.limits.size(); ++i) {
     const BleedLimit& limit = view.circuit.limits[i];
     const bool already_below = found.time_s[i] && *found.time_s[i] == 0.0;
-    if (!(limit.energy_j > 0.0 && already_below)) {
+    const bool tier = i > 0 && (limit.energy_j > 0.0 || limit.charge_c > 0.0);
+    if (!(tier && already_below)) {
       shown.limits.push_back(LimitTime{limit.words, limit.source, found.time_s[i]});
     }
   }
@@ -111,21 +113,88 @@ ChargeMoment moment_of(const LinearNetwork& network, const std::vector<double>& 
   return moment;
 }
 
-void add_doubt(const View& view, const Corner& corner, const BleedModel& model,
-               const std::map<int, CapacitorCourse>& found, WorkedCase& result) {
-  if (model.course.largest_forward_v() <= kBlockedVolts) {
+/// Longer is worse; never is worst of all.
+bool longer(const std::optional<double>& a, const std::optional<double>& b) {
+  return b && (!a || *a > *b);
+}
+
+/// Raises what is shown of a capacitor to what was found with the rectifiers conducting.
+void raise(const ConductingTimes& more, CapacitorDischarge& shown,
+           const std::vector<BleedLimit>& limits) {
+  for (std::size_t i = 0; i < limits.size(); ++i) {
+    const auto known =
+        std::find_if(shown.limits.begin(), shown.limits.end(),
+                     [&](const LimitTime& limit) { return limit.limit == limits[i].words; });
+    if (known == shown.limits.end()) {
+      if (more.time_s[i] != std::optional(0.0)) {
+        shown.limits.push_back(LimitTime{limits[i].words, limits[i].source, more.time_s[i]});
+      }
+    } else if (longer(more.time_s[i], known->time_s)) {
+      known->time_s = more.time_s[i];
+    }
+  }
+  for (std::size_t i = 0; i < shown.time_s.size(); ++i) {
+    const double walked_v = more.walk.state_at(more.state, shown.time_s[i]);
+    if (std::abs(walked_v) > std::abs(shown.volts[i])) {
+      shown.volts[i] = walked_v;
+      shown.joules[i] = 0.5 * shown.capacitance_f * walked_v * walked_v;
+    }
+  }
+}
+
+bool may_conduct(const std::map<Corner, BleedModel>& models) {
+  return std::any_of(models.begin(), models.end(), [](const auto& one) {
+    return one.second.course.largest_forward_v() > kBlockedVolts;
+  });
+}
+
+/// The courses with the rectifiers conducting count too.
+void count_conducting(const View& view, WorkedCase& result) {
+  const auto found = conducting_times(view.circuit, view.lifted, view.from);
+  if (!found) {
+    fail_case(result.shown,
+              "a rectifier may conduct again during the discharge, between windings that nothing "
+              "holds to the chassis; that course is not solved here");
     return;
   }
-  std::set<ChargeMoment> starts{
-      moment_of(model.network, model.course.start_of_largest_forward_v())};
-  for (std::size_t k = 0; k < model.network.capacitors.size(); ++k) {
-    const auto course = found.find(model.network.capacitors[k].part);
-    const double time_s =
-        course == found.end() ? 0.0 : course->second.time_s.front().value_or(kLongestCurveSeconds);
-    starts.insert(moment_of(model.network, model.course.start_of_largest(k, time_s)));
+  result.shown.rectifiers_conduct = true;
+  for (CapacitorDischarge& shown : result.shown.capacitors) {
+    const auto part =
+        static_cast<int>(view.circuit.rig.find(shown.part) - view.circuit.rig.parts.data());
+    const auto more = found->find(part);
+    if (more != found->end()) {
+      raise(more->second, shown, view.circuit.limits);
+      const BleedModel model =
+          bleed_model(view.circuit, view.lifted, more->second.corner, view.from);
+      result.doubts.push_back({bleed_situation(view.lifted, more->second.corner),
+                               moment_of(model.network, more->second.start)});
+    }
   }
-  result.doubts.push_back(WorkedCase::Doubt{
-      bleed_situation(view.lifted, corner), model, {starts.begin(), starts.end()}});
+}
+
+/// The last part of a case that never ends, with nothing but a meter more on it.
+std::optional<double> with_meter(const View& view, const std::string& name) {
+  const auto& parts = view.circuit.rig.parts;
+  const auto part = static_cast<int>(view.circuit.rig.find(name) - parts.data());
+  BleedCircuit metered = view.circuit;
+  metered.metered = part;
+  for (const BleedIsland& island : bleed_islands(metered, view.lifted, view.from)) {
+    const auto found = island.capacitors.find(part);
+    if (found != island.capacitors.end()) {
+      return found->second.time_s.front();
+    }
+  }
+  // nothing else is left around it: R C ln
+  const auto& capacitor = std::get<core::Capacitor>(parts[static_cast<std::size_t>(part)].data);
+  const StartBox alone = start_box(view.circuit.rig, view.circuit.moments, {part}, view.lifted);
+  const auto start = alone.find(part);
+  if (start == alone.end()) {
+    return std::nullopt;
+  }
+  const double farad = capacitor.value.high().si();
+  const double limit_v = view.circuit.limits.front().volts_for(farad);
+  const double turns = std::log(std::abs(start->second.largest()) / limit_v);
+  return std::max(0.0, turns) * farad * kLeftMeterOhm;
 }
 
 WorkedCase worked(const View& view, const std::map<int, CapacitorCourse>& found) {
@@ -150,9 +219,12 @@ WorkedCase worked(const View& view, const std::map<int, CapacitorCourse>& found)
     }
     result.shown.capacitors.push_back(shown_of(view, part, course, model, *start_v));
   }
+  if (may_conduct(models)) {
+    count_conducting(view, result);
+  }
   find_last(result.shown);
-  for (const auto& [corner, model] : models) {
-    add_doubt(view, corner, model, found, result);
+  if (!result.shown.last_part.empty() && !result.shown.last_s) {
+    result.shown.last_with_meter_s = with_meter(view, result.shown.last_part);
   }
   return result;
 }

@@ -13,13 +13,10 @@ namespace firstglow::sim {
 /// A case with what was needed to find it.
 struct WorkedCase {
   DischargeCase shown;
-  /// A course that the linear network alone does not prove: a diode may see forward volts.
+  /// A course on which a rectifier conducts: ngspice must find no longer time.
   struct Doubt {
     netlists::Situation situation;
-    BleedModel model;
-    /// Starts from which the engine must stay within the bounds of the model: the one of the
-    /// largest forward volts, and for each capacitor the one that is worst at its time.
-    std::vector<ChargeMoment> starts;
+    ChargeMoment start;
   };
   std::vector<Doubt> doubts;
   bool changes_a_time = true;  ///< differs from the intact case by more than 1 %

@@ -6,6 +6,8 @@
 
 #include "netlists/deck_builder.hpp"
 #include "sim/engine/run_failure.hpp"
+#include "sim/studies/diode_discharge.hpp"
+#include "sim/studies/discharge_matrix.hpp"
 
 namespace firstglow::sim {
 namespace {
@@ -52,6 +54,22 @@ std::vector<netlists::ElementIndex> ties_of_charges(const netlists::BuiltDeck& b
   return ties;
 }
 
+/// Gives the deck the series resistors that the exact solution works with.
+void raise_series(netlists::BuiltDeck& built) {
+  const LinearNetwork as_built = linear_network(built);
+  LinearNetwork raised = as_built;
+  raise_series_resistors(raised);
+  for (std::size_t i = 0; i < raised.resistors.size(); ++i) {
+    const LinearBranch& before = as_built.resistors[i];
+    for (netlists::Element& element : built.deck.elements) {
+      auto* resistor = std::get_if<netlists::ResistorElement>(&element.data);
+      if (resistor != nullptr && element.part == before.part && resistor->ohm == before.value) {
+        resistor->ohm = raised.resistors[i].value;
+      }
+    }
+  }
+}
+
 netlists::BuiltDeck charged_deck(const core::Rig& rig, const netlists::Situation& situation,
                                  const ChargeMoment& start_v) {
   netlists::BuiltDeck built = netlists::build_deck(rig, situation);
@@ -65,6 +83,7 @@ netlists::BuiltDeck charged_deck(const core::Rig& rig, const netlists::Situation
   for (const netlists::ElementIndex index : ties_of_charges(built)) {
     raise(index, kNoTieOhm);
   }
+  raise_series(built);
   for (const netlists::ElementIndex index : capacitor_elements(built.deck)) {
     const auto start = start_v.find(built.deck.elements[static_cast<std::size_t>(index)].part);
     capacitor_at(built.deck, index).start_v = start == start_v.end() ? 0.0 : start->second;
@@ -81,14 +100,28 @@ std::optional<std::size_t> state_of_part(const LinearNetwork& network, int part)
   return std::nullopt;
 }
 
-LinearDischarge::Course exact_course(const LinearNetwork& network, const ChargeMoment& start_v) {
-  std::vector<double> start(network.capacitors.size() + network.inductors.size(), 0.0);
-  for (std::size_t k = 0; k < network.capacitors.size(); ++k) {
-    const auto found = start_v.find(network.capacitors[k].part);
-    start[k] = found == start_v.end() ? 0.0 : found->second;
+/// The exact course, with the rectifiers conducting where they do.
+class ExactCourse {
+ public:
+  ExactCourse(const LinearNetwork& network, const ChargeMoment& start_v) {
+    std::vector<double> start(network.capacitors.size() + network.inductors.size(), 0.0);
+    for (std::size_t k = 0; k < network.capacitors.size(); ++k) {
+      const auto found = start_v.find(network.capacitors[k].part);
+      start[k] = found == start_v.end() ? 0.0 : found->second;
+    }
+    course_ = LinearDischarge(network).from(start);
+    if (course_.largest_forward_v() > DiodeDischarge::kTurnOnVolts) {
+      walk_ = DiodeDischarge(network).walk(start);
+    }
   }
-  return LinearDischarge(network).from(start);
-}
+  [[nodiscard]] double state_at(std::size_t state, double time_s) const {
+    return walk_ ? walk_->state_at(state, time_s) : course_.state_at(state, time_s);
+  }
+
+ private:
+  LinearDischarge::Course course_;
+  std::optional<DiodeWalk> walk_;
+};
 
 Waveforms run_to(Engine& engine, const core::Rig& rig, const netlists::Deck& deck, double stop_s) {
   RunSpec spec;
@@ -107,31 +140,59 @@ Waveforms run_to(Engine& engine, const core::Rig& rig, const netlists::Deck& dec
 
 }  // namespace
 
-double engine_deviation(Engine& engine, const core::Rig& rig, const netlists::Situation& situation,
-                        const ChargeMoment& start_v, double stop_s, const BleedModel* bound) {
+EngineDeviation engine_deviation(Engine& engine, const core::Rig& rig,
+                                 const netlists::Situation& situation, const ChargeMoment& start_v,
+                                 double stop_s) {
   netlists::BuiltDeck built = charged_deck(rig, situation, start_v);
   const Waveforms waves = run_to(engine, rig, built.deck, stop_s);
   const LinearNetwork network = linear_network(built);
-  const auto exact = bound != nullptr ? bound->course : exact_course(network, start_v);
-  double largest = 0.0;
+  const ExactCourse exact(network, start_v);
+  EngineDeviation largest;
   for (const netlists::ElementIndex index : capacitor_elements(built.deck)) {
     const netlists::CapacitorElement& capacitor = capacitor_at(built.deck, index);
-    const auto state =
-        state_of_part(network, built.deck.elements[static_cast<std::size_t>(index)].part);
+    const int part = built.deck.elements[static_cast<std::size_t>(index)].part;
+    const auto state = state_of_part(network, part);
     if (!state || std::abs(capacitor.start_v) < kLeastStartVolts) {
       continue;
     }
     const auto& a = waves.node_v[static_cast<std::size_t>(capacitor.a)];
     const auto& b = waves.node_v[static_cast<std::size_t>(capacitor.b)];
     for (std::size_t i = 0; i < waves.time_s.size(); ++i) {
-      const double exact_v = exact.state_at(*state, waves.time_s[i]);
-      const double engine_v = a[i] - b[i];
-      const double off_v =
-          bound != nullptr ? std::abs(engine_v) - exact_v : std::abs(engine_v - exact_v);
-      largest = std::max(largest, off_v / std::abs(capacitor.start_v));
+      const double off_v = std::abs(a[i] - b[i] - exact.state_at(*state, waves.time_s[i]));
+      const double share = off_v / std::abs(capacitor.start_v);
+      if (share > largest.share) {
+        largest = EngineDeviation{share, part, waves.time_s[i]};
+      }
     }
   }
   return largest;
+}
+
+std::map<int, std::optional<double>> engine_times(Engine& engine, const core::Rig& rig,
+                                                  const netlists::Situation& situation,
+                                                  const ChargeMoment& start_v, double stop_s,
+                                                  const std::map<int, double>& limit_v) {
+  netlists::BuiltDeck built = charged_deck(rig, situation, start_v);
+  const Waveforms waves = run_to(engine, rig, built.deck, stop_s);
+  std::map<int, std::optional<double>> times;
+  for (const netlists::ElementIndex index : capacitor_elements(built.deck)) {
+    const netlists::CapacitorElement& capacitor = capacitor_at(built.deck, index);
+    const int part = built.deck.elements[static_cast<std::size_t>(index)].part;
+    const auto limit = limit_v.find(part);
+    if (limit == limit_v.end()) {
+      continue;
+    }
+    std::optional<double>& last_s = times[part];
+    last_s = 0.0;
+    for (std::size_t i = 0; i < waves.time_s.size(); ++i) {
+      const double volts = waves.node_v[static_cast<std::size_t>(capacitor.a)][i] -
+                           waves.node_v[static_cast<std::size_t>(capacitor.b)][i];
+      if (std::abs(volts) > limit->second) {
+        last_s = i + 1 == waves.time_s.size() ? std::nullopt : std::optional(waves.time_s[i]);
+      }
+    }
+  }
+  return times;
 }
 
 }  // namespace firstglow::sim

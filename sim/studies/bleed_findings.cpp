@@ -9,8 +9,7 @@ namespace firstglow::sim {
 namespace {
 
 constexpr const char* kRebound =
-    "Dielectric rebound is not included: an emptied capacitor can climb back to 10-15 % of its "
-    "start.";
+    "The rebound of the emptied capacitor is not in this time: see the rebound table.";
 
 /// Highest volts to the chassis in the island of each capacitor at the start.
 std::map<int, double> rail_volts(const BleedCircuit& circuit) {
@@ -32,18 +31,34 @@ std::map<int, double> rail_volts(const BleedCircuit& circuit) {
   return rails;
 }
 
-core::Finding time_finding(const CapacitorDischarge& capacitor, double rail_v,
+/// Seconds allowed, and by whom.
+struct Allowed {
+  double seconds;
+  std::string source;
+};
+
+Allowed allowed_for(const BleedLimit& limit, double rail_v, std::optional<core::Seconds> within) {
+  if (within) {
+    return {within->si(), "time asked for"};
+  }
+  if (limit.within_s) {
+    return {*limit.within_s, limit.source};
+  }
+  const core::DischargeLimit& code = core::discharge_limit_for(core::Volts(rail_v));
+  return {code.within.si(), code.source};
+}
+
+core::Finding time_finding(const CapacitorDischarge& capacitor, const Allowed& allowed,
                            const DischargeCase& intact) {
-  const core::DischargeLimit& limit = core::discharge_limit_for(core::Volts(rail_v));
   core::Finding finding;
   finding.rule = "discharge-time";
   finding.part = capacitor.part;
   finding.quantity = "time to fall " + capacitor.limits.front().limit + " and stay there";
   finding.unit = "s";
   finding.value = capacitor.limits.front().time_s;
-  finding.limit = limit.within.si();
+  finding.limit = allowed.seconds;
   finding.situation = intact.name;
-  finding.limit_source = limit.source;
+  finding.limit_source = allowed.source;
   finding.note = kRebound;
   if (!finding.value) {
     finding.verdict = core::Verdict::unsafe;
@@ -88,8 +103,8 @@ constexpr const char* kRunsFailed =
 }  // namespace
 
 std::vector<core::Finding> discharge_findings(const BleedCircuit& circuit,
-                                              const DischargeCase& intact,
-                                              const WorstStart& start) {
+                                              const DischargeCase& intact, const WorstStart& start,
+                                              std::optional<core::Seconds> within) {
   std::vector<core::Finding> findings;
   for (const auto& [part, rail_v] : rail_volts(circuit)) {
     const std::string& name = circuit.rig.parts[static_cast<std::size_t>(part)].designator;
@@ -104,7 +119,8 @@ std::vector<core::Finding> discharge_findings(const BleedCircuit& circuit,
       findings.push_back(std::move(finding));
       continue;
     }
-    findings.push_back(time_finding(*found, rail_v, intact));
+    findings.push_back(
+        time_finding(*found, allowed_for(circuit.limits.front(), rail_v, within), intact));
     if (!start.failures.empty()) {
       doubt(findings.back(), kRunsFailed);
     }

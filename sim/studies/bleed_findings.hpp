@@ -3,6 +3,7 @@
 /// Is the discharge quick enough, and do its resistors last?
 
 #include <map>
+#include <optional>
 #include <vector>
 
 #include "sim/studies/bleed.hpp"
@@ -11,10 +12,12 @@
 
 namespace firstglow::sim {
 
-/// Time of every capacitor of the intact case against the code's time for its circuit.
+/// Time of every capacitor of the intact case against the time asked for, else that of the limit,
+/// else the code's time for power capacitors in its circuit.
 [[nodiscard]] std::vector<core::Finding> discharge_findings(const BleedCircuit& circuit,
                                                             const DischargeCase& intact,
-                                                            const WorstStart& start);
+                                                            const WorstStart& start,
+                                                            std::optional<core::Seconds> within);
 
 /// Duty of bleeders and equalisers, and its findings.
 [[nodiscard]] std::vector<BleederDuty> bleeder_duties(const core::Rig& rig,

@@ -1,11 +1,8 @@
 #include "sim/studies/bleed_islands.hpp"
 
-#include <fmt/format.h>
-
 #include <algorithm>
 #include <cmath>
 
-#include "core/limits.hpp"
 #include "netlists/deck_builder.hpp"
 
 namespace firstglow::sim {
@@ -13,14 +10,34 @@ namespace {
 
 std::size_t at(int index) { return static_cast<std::size_t>(index); }
 
-LinearNetwork network_at(const core::Rig& rig, const std::set<std::string>& lifted,
+/// Puts the meter across its capacitor, unless that one is not in the circuit.
+void add_meter(const core::Rig& rig, int part, const netlists::BuiltDeck& built,
+               LinearNetwork& network) {
+  if (!built.part_in[at(part)]) {
+    return;
+  }
+  const auto& capacitor = std::get<core::Capacitor>(rig.parts[at(part)].data);
+  const auto& plus = built.node_of[at(capacitor.plus)];
+  const auto& minus = built.node_of[at(capacitor.minus)];
+  if (plus && minus) {
+    network.resistors.push_back(
+        LinearBranch{network.node_of[at(*plus)], network.node_of[at(*minus)], kLeftMeterOhm, -1});
+  }
+}
+
+LinearNetwork network_at(const BleedCircuit& circuit, const std::set<std::string>& lifted,
                          const Corner& corner) {
   netlists::Situation situation;
   situation.stage = netlists::Stage::tubes_out;
   situation.mains_on = false;
   situation.lifted = lifted;
   situation.corner = corner;
-  return linear_network(netlists::build_deck(rig, situation));
+  const netlists::BuiltDeck built = netlists::build_deck(circuit.rig, situation);
+  LinearNetwork network = linear_network(built);
+  if (circuit.metered) {
+    add_meter(circuit.rig, *circuit.metered, built, network);
+  }
+  return network;
 }
 
 /// The branches of one island; nodes keep their numbers.
@@ -126,7 +143,7 @@ class IslandSearch {
  private:
   /// Time of each capacitor for the first limit, with a large number for "never".
   std::vector<double> look_at(const Corner& corner) {
-    const LinearNetwork whole = network_at(circuit_.rig, lifted_, corner);
+    const LinearNetwork whole = network_at(circuit_, lifted_, corner);
     const LinearNetwork network = island_of(whole, islands_of(whole, true, false), root_);
     const auto course = course_of(network, box_, from_);
     std::vector<double> figures;
@@ -181,44 +198,15 @@ class IslandSearch {
 
 }  // namespace
 
-double hazard_volts(double capacitance_f) {
-  // core::is_hazardous_charge: more energy is needed below 400 V and again below 100 V
-  for (const double from_v : {0.0, 100.0, 400.0}) {
-    const double tier_j = core::hazardous_energy_at(core::Volts(from_v)).si();
-    const double volts = std::max(from_v, volts_at_energy(capacitance_f, tier_j));
-    if (core::hazardous_energy_at(core::Volts(volts)).si() == tier_j) {
-      return volts;
-    }
-  }
-  return volts_at_energy(capacitance_f, core::hazardous_energy_at(core::Volts(400.0)).si());
-}
-
-double BleedLimit::volts_for(double capacitance_f) const {
-  if (hazard_tier) {
-    return hazard_volts(capacitance_f);
-  }
-  return energy_j > 0.0 ? volts_at_energy(capacitance_f, energy_j) : volts;
-}
-
-std::vector<BleedLimit> bleed_limits(double limit_v) {
-  std::vector<BleedLimit> limits;
-  const bool by_code = limit_v == 50.0;
-  limits.push_back({fmt::format("below {:g} V", limit_v), by_code ? "NEC-460-6" : "limit asked for",
-                    limit_v, 0.0, false});
-  limits.push_back({"below the shock hazard tier", "NFPA-70E-360", 0.0, 0.0, true});
-  for (const core::Joules tier : core::energy_tiers()) {
-    limits.push_back({fmt::format("below {:g} J", tier.si()),
-                      tier.si() > 1.0 ? "LBNL-ESM" : "NFPA-70E-360", 0.0, tier.si(), false});
-  }
-  return limits;
-}
-
 std::vector<BleedIsland> bleed_islands(const BleedCircuit& circuit,
                                        const std::set<std::string>& lifted, BleedStart from) {
-  const LinearNetwork nominal = network_at(circuit.rig, lifted, {});
+  const LinearNetwork nominal = network_at(circuit, lifted, {});
   const std::vector<int> island = islands_of(nominal, true, false);
   std::set<int> roots;
   for (const LinearBranch& capacitor : nominal.capacitors) {
+    if (circuit.metered && capacitor.part != *circuit.metered) {
+      continue;
+    }
     roots.insert(island[at(capacitor.a == 0 ? capacitor.b : capacitor.a)]);
   }
   std::vector<BleedIsland> found;
@@ -240,7 +228,7 @@ std::optional<std::size_t> BleedModel::state_of(int part) const {
 
 BleedModel bleed_model(const BleedCircuit& circuit, const std::set<std::string>& lifted,
                        const Corner& corner, BleedStart from) {
-  const LinearNetwork network = network_at(circuit.rig, lifted, corner);
+  const LinearNetwork network = network_at(circuit, lifted, corner);
   const std::vector<int> island = islands_of(network, true, false);
   std::map<int, std::vector<LinearBranch>> by_island;
   for (const LinearBranch& capacitor : network.capacitors) {

@@ -10,27 +10,11 @@
 
 #include "core/rig.hpp"
 #include "sim/studies/bleed_box.hpp"
+#include "sim/studies/bleed_limits.hpp"
 #include "sim/studies/linear_discharge.hpp"
 #include "sim/studies/tolerance.hpp"
 
 namespace firstglow::sim {
-
-/// A limit that a capacitor must fall below, as volts for a given capacitance.
-struct BleedLimit {
-  std::string words;
-  std::string source;
-  double volts = 0.0;        ///< used when > 0
-  double energy_j = 0.0;     ///< used when > 0
-  bool hazard_tier = false;  ///< tier of core::is_hazardous_charge
-
-  [[nodiscard]] double volts_for(double capacitance_f) const;
-};
-
-/// The limits of a bleed-down; the first is the one in volts.
-[[nodiscard]] std::vector<BleedLimit> bleed_limits(double limit_v);
-
-/// Volts above which core::is_hazardous_charge() holds for a capacitance.
-[[nodiscard]] double hazard_volts(double capacitance_f);
 
 /// What was found for one capacitor.
 struct CapacitorCourse {
@@ -50,7 +34,12 @@ struct BleedCircuit {
   const std::vector<ChargeMoment>& moments;  ///< starts that count for the slowest course
   const std::vector<ChargeMoment>& nominal;  ///< of these the fullest starts the nominal course
   const std::vector<BleedLimit>& limits;
+  /// A capacitor with a meter of 10 Mohm left across it; only its island is then looked at.
+  std::optional<int> metered = std::nullopt;
 };
+
+/// Ohms of that meter at the upper end of its band (common practice, no source: 10 Mohm, 2 %).
+inline constexpr double kLeftMeterOhm = 10.2e6;
 
 /// Do the courses start anywhere in the box of all moments, or from the nominal moment?
 enum class BleedStart { box, nominal };

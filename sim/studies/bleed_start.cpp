@@ -18,6 +18,8 @@ using netlists::Situation;
 using netlists::Stage;
 
 constexpr double kSwitchOnSeconds = 0.6;
+constexpr double kLongSwitchOnSeconds = 4.0;
+constexpr double kStillRises = 1e-3;  ///< of the peak, over the last quarter
 constexpr int kAngles = 8;
 constexpr int kStepsPerCycle = 200;
 /// Angles count as different for a capacitor when they move its peak by more than this part.
@@ -272,6 +274,29 @@ class StartFinder {
   int done_ = 0, planned_ = 0;
 };
 
+/// Moments of a long cold switch-on. @throws SimulationError when its peaks still rise at the end.
+std::vector<ChargeMoment> moments_of_long_run(Engine& engine, const core::Rig& rig,
+                                              const Situation& situation) {
+  std::map<int, double> before;
+  std::vector<ChargeMoment> moments;
+  for (const double share : {0.75, 1.0}) {
+    TransientPlan plan = switch_on_plan();
+    plan.stop_s = share * kLongSwitchOnSeconds;
+    moments = moments_of(rig, run_transient(engine, rig, situation, plan));
+    const std::map<int, double> peaks = peaks_of(moments);
+    for (const auto& [part, peak_v] : before) {
+      if (peaks.at(part) > peak_v * (1.0 + kStillRises)) {
+        throw core::SimulationError(
+            "with nothing left to draw from it a rail still rises after a long switch-on; its "
+            "highest volts were not found",
+            {});
+      }
+    }
+    before = peaks;
+  }
+  return moments;
+}
+
 }  // namespace
 
 WorstStart worst_start(const core::Rig& rig, WorkerPool& pool, const Progress& progress) {
@@ -284,10 +309,14 @@ std::vector<ChargeMoment> moments_with_open(Engine& engine, const core::Rig& rig
   situation.lifted.insert(path);
   std::vector<ChargeMoment> moments =
       moments_of(rig, run_transient(engine, rig, situation, switch_on_plan()));
-  SteadyRunner runner(engine, rig);
-  for (ChargeMoment& moment : moments_of(rig, runner.run(situation).cycle)) {
-    moments.push_back(std::move(moment));
+  std::vector<ChargeMoment> later;
+  try {
+    SteadyRunner runner(engine, rig);
+    later = moments_of(rig, runner.run(situation).cycle);
+  } catch (const core::SimulationError&) {
+    later = moments_of_long_run(engine, rig, situation);
   }
+  moments.insert(moments.end(), later.begin(), later.end());
   return moments;
 }
 

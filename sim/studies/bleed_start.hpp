@@ -32,7 +32,9 @@ struct WorstStart {
                                      const Progress& progress);
 
 /// Moments of the worst cold switch-on and of the steady state with tubes out, with a path open
-/// all the while: the fault may be older than the switch-off.
+/// all the while: the fault may be older than the switch-off. A rail that the open path leaves
+/// without any load never repeats itself from cycle to cycle; then a cold switch-on of
+/// kLongSwitchOnSeconds counts instead, provided that its peaks no longer rise at the end.
 /// @throws SimulationError
 [[nodiscard]] std::vector<ChargeMoment> moments_with_open(Engine& engine, const core::Rig& rig,
                                                           const std::string& path,

@@ -216,6 +216,19 @@ std::vector<std::vector<double>> LinearDischarge::matrix() const {
   return rows;
 }
 
+std::vector<double> LinearDischarge::propagator(double time_s) const {
+  const MatrixXd transposed = model_->propagator(time_s).transpose();
+  return {transposed.data(), transposed.data() + transposed.size()};
+}
+
+std::vector<double> LinearDischarge::node_volts(const std::vector<double>& state) const {
+  FIRSTGLOW_REQUIRE(state.size() == state_count(), "a state has one value per capacitor and coil");
+  const VectorXd node_v =
+      model_->states.node_v *
+      Eigen::Map<const VectorXd>(state.data(), static_cast<Eigen::Index>(state.size()));
+  return {node_v.data(), node_v.data() + node_v.size()};
+}
+
 bool LinearDischarge::nearly_defective() const { return model_->defective; }
 
 std::vector<double> LinearDischarge::Course::at(double time_s) const {

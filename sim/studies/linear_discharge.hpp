@@ -70,6 +70,10 @@ class LinearDischarge {
   [[nodiscard]] std::size_t state_count() const;
   /// M, row by row.
   [[nodiscard]] std::vector<std::vector<double>> matrix() const;
+  /// exp(M t), row by row.
+  [[nodiscard]] std::vector<double> propagator(double time_s) const;
+  /// Volts of the network nodes in a state; an island without reference lies anywhere.
+  [[nodiscard]] std::vector<double> node_volts(const std::vector<double>& state) const;
   /// True when exp() is taken by Pade approximation.
   [[nodiscard]] bool nearly_defective() const;
 

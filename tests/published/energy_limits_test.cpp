@@ -56,9 +56,9 @@ TEST(EnergyLimits, UnknownChargeIsRefusedAndNeverHarmless) {
   EXPECT_THROW((void)is_hazardous_charge(400_V, Joules(-1.0)), ContractError);
 }
 
-// A report sorts by the edges of [NFPA-70E-360] 0.25 J and 1 J and of [LBNL-ESM] 10 J.
+// A report sorts by the edges of [NFPA-70E-360] 0.25 J, 1 J, 100 J and of [LBNL-ESM] 10 J.
 TEST(EnergyLimits, TiersOfAReportFall) {
-  EXPECT_THAT(energy_tiers(), ::testing::ElementsAre(10_J, 1_J, 0.25_J));
+  EXPECT_THAT(energy_tiers(), ::testing::ElementsAre(100_J, 10_J, 1_J, 0.25_J));
 }
 
 // [LBNL-ESM] calls a capacitor hazardous from 100 V and 10 J: never stricter than [NFPA-70E-360].
@@ -87,6 +87,7 @@ TEST(CodeDischarge, EveryNamedLimitHasItsVoltsAndSource) {
   EXPECT_EQ(volts.at("NEC-460-6"), 50.0);
   EXPECT_EQ(volts.at("NEC-460-28"), 50.0);
   EXPECT_EQ(volts.at("MIL-HDBK-454"), 30.0);
+  EXPECT_EQ(volts.at("IEC-60335-1"), 42.4);
   EXPECT_EQ(discharge_limits().back().within, 2_s);
 }
 
