@@ -300,9 +300,11 @@ std::string bleed_text(const core::Rig& rig, const BleedResult& result, const Te
   }
   add_kept_limits(page, result.findings);
   end_report(page, result.assumptions);
-  page.item("-", fmt::format("Cross-check: ngspice and the exact solution differ by at most {} of "
-                             "the start volts (nominal case).",
-                             percent(result.engine_deviation)));
+  page.item("-", result.engine_deviation
+                     ? fmt::format("Cross-check: ngspice and the exact solution differ by at most "
+                                   "{} of the start volts (nominal case).",
+                                   percent(*result.engine_deviation))
+                     : std::string("Cross-check: ngspice gave no answer."));
   return page.take();
 }
 

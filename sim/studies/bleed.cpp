@@ -98,7 +98,8 @@ class BleedStudy {
         check_doubtful(engine, *doubtful[i]);
       }
     });
-    if (!(result_.engine_deviation <= kAgreement) && nominal_.shown.failure.empty()) {
+    const bool agrees = result_.engine_deviation && *result_.engine_deviation <= kAgreement;
+    if (!agrees && nominal_.shown.failure.empty()) {
       fail_case(nominal_.shown, nominal_failure_);
     }
   }
@@ -113,7 +114,6 @@ class BleedStudy {
   }
 
   void check_nominal(Engine& engine) {
-    result_.engine_deviation = std::numeric_limits<double>::infinity();
     if (!nominal_.shown.failure.empty()) {
       return;
     }

@@ -67,7 +67,8 @@ struct BleedResult {
   std::vector<Rebound> rebounds;      ///< every capacitor whose start is known
   std::vector<DischargeCase> cases;   ///< worst first: slowest corner, nominal, then each path open
   std::vector<BleederDuty> bleeders;
-  double engine_deviation = 0.0;  ///< largest |exact - ngspice| over the start volts, nominal case
+  /// Largest |exact - ngspice| over the start volts, nominal case; empty when there was no run.
+  std::optional<double> engine_deviation;
   std::vector<core::Finding> findings;
   std::vector<std::string> assumptions;
 };

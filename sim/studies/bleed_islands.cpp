@@ -125,7 +125,8 @@ class IslandSearch {
   }
 
   BleedIsland with_corners() {
-    if (toleranced_.size() <= kMostExhaustiveParts) {
+    // a meter is one more path for one capacitor: its worst corner is that of its own parts
+    if (toleranced_.size() <= kMostExhaustiveParts && !circuit_.metered) {
       for (std::size_t bits = 0; bits < (std::size_t{1} << toleranced_.size()); ++bits) {
         Corner corner;
         for (std::size_t i = 0; i < toleranced_.size(); ++i) {
