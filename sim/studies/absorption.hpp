@@ -70,6 +70,9 @@ class AbsorptionLadder {
   [[nodiscard]] std::optional<core::Seconds> short_needed(core::Seconds charge, double limit_share,
                                                           core::Seconds open) const;
 
+  /// f_i, from 1 s to 1e5 s.
+  [[nodiscard]] const std::vector<double>& fractions() const { return fractions_; }
+
  private:
   std::vector<double> fractions_;  ///< f_i
 };

@@ -160,6 +160,22 @@ sim::BleedResult sample_bleed() {
   result.findings = {{"bleed-time", "C4", "time to fall below 50 V, R6 open", "s", std::nullopt,
                       60.0, "R6 open", std::nullopt, "[NEC-460-6]", Verdict::unsafe,
                       "no path is left; fit a second bleeder across C4"}};
+  result.limit = sim::volts_limit(50.0);
+  result.warnings = {"C4 empties itself only while R6 is whole."};
+  sim::Rebound rebound;
+  rebound.part = "C1";
+  rebound.dielectric = "wet aluminium electrolytic";
+  rebound.share = 0.15;
+  rebound.test = "1 h charged, 10 s shorted, read after 15 min";
+  rebound.source = "GLASER-DA";
+  rebound.start_v = 455.0;
+  rebound.limit_v = 50.0;
+  rebound.peak_v = 112.0;
+  rebound.above_after_s = 44.0;
+  rebound.short_needed_s = 5400.0;
+  rebound.time_s = {0.0, 100.0};
+  rebound.volts = {0.0, 61.5};
+  result.rebounds = {rebound};
   result.assumptions = {"Cold tubes draw nothing.", "Capacitor leakage does not help."};
   return result;
 }

@@ -87,7 +87,7 @@ TEST(BleedCorners, NoRigInsideItsTolerancesIsSlower) {
       }
     }
   }
-  EXPECT_EQ(compared, 3 * 100 * 5 * 5);
+  EXPECT_EQ(compared, 3 * 100 * 5 * static_cast<int>(limits.size()));
 }
 
 // By hand: R C ln with both at their high ends, and the 1 ohm of the ESR.

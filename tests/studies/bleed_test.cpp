@@ -26,7 +26,7 @@ const core::Rig& demo() {
 BleedResult bleed_of(const core::Rig& rig, int workers = 2, double limit_v = 50.0) {
   WorkerPool pool(PoolOptions{workers, ""});
   BleedOptions options;
-  options.limit_v = limit_v;
+  options.limit = volts_limit(limit_v);
   return bleed(rig, options, pool);
 }
 

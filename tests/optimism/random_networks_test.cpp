@@ -1,0 +1,96 @@
+// A thousand random networks of resistors and capacitors: the study's exponential against another
+// one (independent_course.hpp: other elimination, other number type, Taylor and squaring).
+#include <gtest/gtest.h>
+
+#include <cmath>
+#include <random>
+
+#include "sim/studies/diode_discharge.hpp"
+#include "tests/optimism/independent_course.hpp"
+
+namespace firstglow::sim {
+namespace {
+
+LinearNetwork random_network(std::mt19937& random) {
+  std::uniform_real_distribution<double> unit(0.0, 1.0);
+  LinearNetwork network;
+  const int nodes = 2 + static_cast<int>(random() % 6);
+  network.node_count = nodes + 1;
+  const auto below = [&](int node) {
+    return static_cast<int>(random() % static_cast<unsigned>(node));
+  };
+  const auto ohm = [&] { return std::pow(10.0, 2.0 + 4.0 * unit(random)); };
+  for (int node = 1; node <= nodes; ++node) {
+    network.capacitors.push_back(
+        {node, below(node), std::pow(10.0, -7.0 + 3.0 * unit(random)), -1});
+    network.resistors.push_back({node, below(node), ohm(), -1});
+  }
+  for (int i = 0; i < nodes / 2; ++i) {
+    const int a = 1 + static_cast<int>(random() % static_cast<unsigned>(nodes));
+    network.resistors.push_back({a, below(a), ohm(), -1});
+  }
+  return network;
+}
+
+// 0.1 % of the largest start, at eight times from 1 ms to an hour each.
+TEST(RandomNetworks, AgreeWithAnotherMatrixExponential) {
+  std::mt19937 random(515);
+  std::uniform_real_distribution<double> volts(-200.0, 900.0);
+  double worst = 0.0;
+  for (int i = 0; i < 1000; ++i) {
+    const LinearNetwork network = random_network(random);
+    std::vector<double> start;
+    double largest_v = 1.0;
+    for (std::size_t k = 0; k < network.capacitors.size(); ++k) {
+      start.push_back(volts(random));
+      largest_v = std::max(largest_v, std::abs(start.back()));
+    }
+    const auto course = LinearDischarge(network).from(start);
+    const test::IndependentCourse other(network);
+    for (const double time_s : {1e-3, 1e-2, 0.1, 0.5, 2.0, 10.0, 100.0, 3600.0}) {
+      const auto states = test::IndependentCourse::times(other.propagator(time_s), start);
+      const auto ours = course.at(time_s);
+      for (std::size_t k = 0; k < start.size(); ++k) {
+        worst = std::max(worst, std::abs(states[k] - ours[k]) / largest_v);
+      }
+    }
+  }
+  EXPECT_LT(worst, 1e-3);
+  EXPECT_GT(worst, 0.0);  // two different computations
+}
+
+// By hand: 1 mF at 400 V behind a diode feeds 1 mF at 100 V with 1 kohm across; the first has no
+// other path. The diode turns on at once and joins them at 250 V; from there 2 mF on 1 kohm.
+TEST(DiodeDischarge, PassesChargeOnAndDecaysTogether) {
+  LinearNetwork network;
+  network.node_count = 3;
+  network.capacitors = {{1, 0, 1e-3, -1}, {2, 0, 1e-3, -1}};
+  network.resistors = {{2, 0, 1e3, -1}};
+  network.diodes = {{1, 2, -1}};
+  const auto walk = DiodeDischarge(network).walk({400.0, 100.0});
+  ASSERT_TRUE(walk);
+  for (const double time_s : {0.1, 1.0, 4.0}) {
+    EXPECT_NEAR(walk->state_at(1, time_s), 250.0 * std::exp(-time_s / 2.0), 0.4);
+  }
+  const double by_hand_s = 2.0 * std::log(250.0 / 50.0);
+  EXPECT_GE(walk->last_above(1, 50.0).value(), by_hand_s);
+  EXPECT_LE(walk->last_above(1, 50.0).value(), 1.06 * by_hand_s);
+  // the first follows, never below the second
+  EXPECT_NEAR(walk->state_at(0, 4.0), walk->state_at(1, 4.0), 0.5);
+}
+
+// The same diode turned round never conducts: the first capacitor keeps its charge.
+TEST(DiodeDischarge, BlockedDiodeKeepsTheCharge) {
+  LinearNetwork network;
+  network.node_count = 3;
+  network.capacitors = {{1, 0, 1e-3, -1}, {2, 0, 1e-3, -1}};
+  network.resistors = {{2, 0, 1e3, -1}};
+  network.diodes = {{2, 1, -1}};
+  const auto walk = DiodeDischarge(network).walk({400.0, 100.0});
+  ASSERT_TRUE(walk);
+  EXPECT_FALSE(walk->last_above(0, 50.0));
+  EXPECT_NEAR(walk->state_at(1, 1.0), 100.0 * std::exp(-1.0), 0.1);
+}
+
+}  // namespace
+}  // namespace firstglow::sim
