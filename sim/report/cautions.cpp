@@ -22,6 +22,8 @@ const char* topic_command(Topic topic) {
       return "drawer";
     case Topic::lines:
       return "lines";
+    case Topic::stick:
+      return "stick";
     case Topic::netlist:
       break;
   }
@@ -46,6 +48,8 @@ const char* topic_question(Topic topic) {
       return "which part of the drawer may stand in";
     case Topic::lines:
       return "what each line voltage does to it";
+    case Topic::stick:
+      return "which stick discharges it, and what a bare short does";
     case Topic::netlist:
       break;
   }
@@ -78,6 +82,9 @@ std::string topic_caution(Topic topic) {
              "it goes in.";
     case Topic::lines:
       return "A bucking winding isolates nothing and has the mains on it.";
+    case Topic::stick:
+      return "A stick shows nothing: measure before it and after it, with a meter proved on "
+             "something live before and after.";
     case Topic::netlist:
       break;
   }

@@ -10,7 +10,7 @@
 
 namespace firstglow::sim {
 
-enum class Topic { check, rampup, margins, bleed, inrush, swap, drawer, lines, netlist };
+enum class Topic { check, rampup, margins, bleed, inrush, swap, drawer, lines, stick, netlist };
 
 /// Command name, e.g. "rampup".
 [[nodiscard]] const char* topic_command(Topic topic);
@@ -22,10 +22,6 @@ enum class Topic { check, rampup, margins, bleed, inrush, swap, drawer, lines, n
 
 /// Order of work after switch-off: measure, resistor, measure, hook. [CAL-T8-2893] and others.
 [[nodiscard]] std::vector<std::string> discharge_steps();
-
-/// Largest share of the start volts to which a discharged capacitor may climb again, upper class
-/// figure for wet aluminium electrolytics. Source: [GLASER-DA].
-inline constexpr double kReboundShare = 0.15;
 
 /// Title, rig, cautions.
 void begin_report(Page& page, const core::Rig& rig, Topic topic);

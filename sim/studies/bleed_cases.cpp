@@ -40,8 +40,9 @@ CapacitorCourse stranded(const View& view, int part, const CapacitorCourse& befo
   CapacitorCourse course = before;
   const BleedModel model = bleed_model(view.circuit, view.lifted, {}, view.from);
   const double start_v = std::abs(start_volts(view, part, model).value_or(0.0));
+  const LinearBranch alone{0, 0, before.capacitance_f, part};
   for (std::size_t i = 0; i < view.circuit.limits.size(); ++i) {
-    course.time_s[i] = start_v > view.circuit.limits[i].volts_for(before.capacitance_f)
+    course.time_s[i] = start_v > limit_volts(view.circuit, view.circuit.limits[i], alone, view.from)
                            ? std::nullopt
                            : std::optional(0.0);
   }

@@ -78,9 +78,11 @@ class ConductingSearch {
   }
 
  private:
+  /// Time of each capacitor for each limit, with a large number for "never".
   std::vector<double> look_at(const Corner& corner) {
     const BleedModel model = bleed_model(circuit_, lifted_, corner, from_);
-    std::vector<double> figures(model.network.capacitors.size(), 0.0);
+    const std::size_t limits = circuit_.limits.size();
+    std::vector<double> figures(model.network.capacitors.size() * limits, 0.0);
     DiodeDischarge discharge(model.network);
     for (const std::vector<double>& start : starts_of(model)) {
       const auto walk = discharge.walk(start);
@@ -88,38 +90,37 @@ class ConductingSearch {
         answered_ = false;
         return figures;
       }
-      for (std::size_t k = 0; k < figures.size(); ++k) {
-        figures[k] =
-            std::max(figures[k], merge(*walk, k, model.network.capacitors[k], corner, start));
+      for (std::size_t k = 0; k < model.network.capacitors.size(); ++k) {
+        const LinearBranch& capacitor = model.network.capacitors[k];
+        ConductingTimes& worst = found_[capacitor.part];
+        worst.time_s.resize(limits, 0.0);
+        for (std::size_t i = 0; i < limits; ++i) {
+          const auto time_s = time_of(*walk, k, circuit_.limits[i], capacitor);
+          double& figure = figures[k * limits + i];
+          figure = std::max(figure, time_s.value_or(kForeverSeconds));
+          if (i == 0 && (worst.walk.time_s.empty() || longer(time_s, worst.time_s[0]))) {
+            worst.corner = corner;
+            worst.start = start;
+            worst.walk = *walk;
+            worst.state = k;
+          }
+          worst.time_s[i] = longer(time_s, worst.time_s[i]) ? time_s : worst.time_s[i];
+        }
       }
     }
     return figures;
   }
 
-  double merge(const DiodeWalk& walk, std::size_t state, const LinearBranch& capacitor,
-               const Corner& corner, const std::vector<double>& start) {
-    const auto [place, fresh] = found_.try_emplace(capacitor.part);
-    ConductingTimes& worst = place->second;
-    double figure = 0.0;
-    for (std::size_t i = 0; i < circuit_.limits.size(); ++i) {
-      const auto time_s = walk.last_above(state, circuit_.limits[i].volts_for(capacitor.value));
-      const bool more = fresh || longer(time_s, worst.time_s[i]);
-      if (fresh) {
-        worst.time_s.push_back(time_s);
-      } else if (more) {
-        worst.time_s[i] = time_s;
-      }
-      if (i == 0) {
-        figure = time_s.value_or(kForeverSeconds);
-        if (more) {
-          worst.corner = corner;
-          worst.start = start;
-          worst.walk = walk;
-          worst.state = state;
-        }
-      }
+  [[nodiscard]] std::optional<double> time_of(const DiodeWalk& walk, std::size_t state,
+                                              const BleedLimit& limit,
+                                              const LinearBranch& capacitor) const {
+    const double limit_v = limit_volts(circuit_, limit, capacitor, from_);
+    const bool guarded = from_ == BleedStart::box;
+    auto time_s = walk.last_above(state, guarded ? kGuardVolts * limit_v : limit_v);
+    if (guarded && time_s) {
+      *time_s *= kGuardTime;
     }
-    return figure;
+    return time_s;
   }
 
   const BleedCircuit& circuit_;

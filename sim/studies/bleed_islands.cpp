@@ -142,40 +142,49 @@ class IslandSearch {
   BleedIsland nominal() { return result_; }
 
  private:
-  /// Time of each capacitor for the first limit, with a large number for "never".
+  /// Time of each capacitor for each limit, with a large number for "never".
   std::vector<double> look_at(const Corner& corner) {
     const LinearNetwork whole = network_at(circuit_, lifted_, corner);
     const LinearNetwork network = island_of(whole, islands_of(whole, true, false), root_);
+    guarded_ =
+        from_ == BleedStart::box && (network.capacitors.size() > 1 || !network.inductors.empty());
     const auto course = course_of(network, box_, from_);
     std::vector<double> figures;
     for (std::size_t k = 0; k < network.capacitors.size(); ++k) {
-      figures.push_back(merge(course, k, network.capacitors[k], corner));
+      merge(course, k, network.capacitors[k], corner, figures);
     }
     return figures;
   }
 
-  double merge(const LinearDischarge::Course& course, std::size_t state,
-               const LinearBranch& capacitor, const Corner& corner) {
+  [[nodiscard]] std::optional<double> time_of(const LinearDischarge::Course& course,
+                                              std::size_t state, const BleedLimit& limit,
+                                              const LinearBranch& capacitor) const {
+    const double limit_v = limit_volts(circuit_, limit, capacitor, from_);
+    auto time_s = course.last_above(state, guarded_ ? kGuardVolts * limit_v : limit_v);
+    if (guarded_ && time_s) {
+      *time_s *= kGuardTime;
+    }
+    return time_s;
+  }
+
+  void merge(const LinearDischarge::Course& course, std::size_t state,
+             const LinearBranch& capacitor, const Corner& corner, std::vector<double>& figures) {
     const auto [place, fresh] = result_.capacitors.try_emplace(capacitor.part);
     CapacitorCourse& worst = place->second;
-    double figure = 0.0;
     for (std::size_t i = 0; i < circuit_.limits.size(); ++i) {
-      const auto time_s = course.last_above(state, circuit_.limits[i].volts_for(capacitor.value));
+      const auto time_s = time_of(course, state, circuit_.limits[i], capacitor);
+      figures.push_back(time_s.value_or(kForeverSeconds));
       if (fresh) {
         worst.time_s.push_back(time_s);
       }
-      if (i == 0) {
-        figure = time_s.value_or(kForeverSeconds);
-        if (fresh || longer(time_s, worst.time_s[0])) {
-          worst.corner = corner;
-          worst.capacitance_f = capacitor.value;
-        }
+      if (i == 0 && (fresh || longer(time_s, worst.time_s[0]))) {
+        worst.corner = corner;
+        worst.capacitance_f = capacitor.value;
       }
       if (longer(time_s, worst.time_s[i])) {
         worst.time_s[i] = time_s;
       }
     }
-    return figure;
   }
 
   void look_at_signs() {
@@ -194,10 +203,19 @@ class IslandSearch {
   int root_;
   StartBox box_;
   std::vector<std::string> toleranced_;
+  bool guarded_ = false;
   BleedIsland result_;
 };
 
 }  // namespace
+
+double limit_volts(const BleedCircuit& circuit, const BleedLimit& limit,
+                   const LinearBranch& capacitor, BleedStart from) {
+  const auto& data = circuit.rig.parts[at(capacitor.part)].data;
+  return limit.volts_for(from == BleedStart::nominal
+                             ? capacitor.value
+                             : std::get<core::Capacitor>(data).value.high().si());
+}
 
 std::vector<BleedIsland> bleed_islands(const BleedCircuit& circuit,
                                        const std::set<std::string>& lifted, BleedStart from) {

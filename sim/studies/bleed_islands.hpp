@@ -44,6 +44,18 @@ inline constexpr double kLeftMeterOhm = 10.2e6;
 /// Do the courses start anywhere in the box of all moments, or from the nominal moment?
 enum class BleedStart { box, nominal };
 
+/// Volts of a limit for a capacitor: over a box of starts those of its largest capacitance, so that
+/// a limit in joules or coulombs holds for every value in its tolerance, not only at its ends.
+[[nodiscard]] double limit_volts(const BleedCircuit& circuit, const BleedLimit& limit,
+                                 const LinearBranch& capacitor, BleedStart from);
+
+/// Corners are searched, not proved to be the worst: a stack or a choke can be slowest somewhere
+/// between them. So every time of an island with more than one capacitor or with a choke is that of
+/// a limit lower by kGuardVolts, and longer by kGuardTime. Sizes from tests/optimism, where they
+/// leave no answer too short. One capacitor alone is slowest at the high ends of R and C.
+inline constexpr double kGuardVolts = 0.97;
+inline constexpr double kGuardTime = 1.03;
+
 /// Tolerances are searched over every corner up to this many parts in an island, above that each
 /// part by itself and then all that slow a capacitor down together.
 inline constexpr std::size_t kMostExhaustiveParts = 11;

@@ -49,8 +49,9 @@ void RandomRigs::set_values(core::Rig& rig) {
       set(resistor->value);
     } else if (auto* capacitor = std::get_if<core::Capacitor>(&part.data)) {
       set(capacitor->value);
-    } else if (auto* choke = std::get_if<core::Choke>(&part.data)) {
-      set(choke->value);
+    } else if (auto* choke = std::get_if<core::Choke>(&part.data);
+               choke != nullptr && !choke->loaded_inductance) {
+      set(choke->value);  // a swinging choke needs its two points in order and keeps them
     }
   }
 }

@@ -14,7 +14,7 @@ import time
 import unittest
 
 PROGRAM, SOURCE, CASE = sys.argv[1:]
-COMMANDS = ["new", "swap", "drawer", "lines", "check", "rampup", "margins", "bleed", "inrush", "netlist", "schema"]
+COMMANDS = ["new", "swap", "drawer", "lines", "check", "rampup", "margins", "bleed", "stick", "inrush", "netlist", "schema"]
 DEMO = os.path.join(SOURCE, "scenarios/wrenfield-75/rig.yaml")
 
 
