@@ -21,7 +21,8 @@ constexpr std::array<DischargeLimit, 5> kDischargeLimits{{
      "high-voltage circuits after power is removed, else an interlock or shorting device"},
 }};
 
-constexpr std::array<Joules, 4> kEnergyTiers{Joules(100.0), Joules(10.0), Joules(1.0), Joules(0.25)};
+constexpr std::array<Joules, 4> kEnergyTiers{Joules(100.0), Joules(10.0), Joules(1.0),
+                                             Joules(0.25)};
 
 }  // namespace
 

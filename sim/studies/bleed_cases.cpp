@@ -284,7 +284,8 @@ WorkedCase open_case(const BleedCircuit& circuit, const std::string& path,
       const CapacitorCourse course =
           place != now.end() ? place->second : stranded(view, capacitor, before);
       for (std::size_t i = 0; i < course.time_s.size(); ++i) {
-        changed = changed || differs(course.time_s[i], before.time_s[i]);
+        changed = changed || (longer(course.time_s[i], before.time_s[i]) &&
+                              differs(course.time_s[i], before.time_s[i]));
       }
       found[capacitor] = course;
     }

@@ -19,7 +19,7 @@ struct WorkedCase {
     ChargeMoment start;
   };
   std::vector<Doubt> doubts;
-  bool changes_a_time = true;  ///< differs from the intact case by more than 1 %
+  bool changes_a_time = true;  ///< longer than in the intact case by more than 1 %
 };
 
 /// Forward volts from which on a diode no longer counts as blocked [V].

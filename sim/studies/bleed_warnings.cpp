@@ -7,8 +7,6 @@
 #include <cmath>
 #include <map>
 
-#include "netlists/stack.hpp"
-
 namespace firstglow::sim {
 namespace {
 
@@ -110,18 +108,27 @@ void add_polarity(const core::Rig& rig, const BleedResult& result, Words& warnin
   }
 }
 
+/// Filter capacitors that stand on a node with their plus, and those with their minus: a stack, or
+/// the two halves of a doubler.
 void add_stacks(const core::Rig& rig, Words& warnings) {
-  for (const netlists::StackJoint& joint : netlists::stack_joints(rig)) {
-    Words units;
-    for (const auto* side : {&joint.above, &joint.below}) {
-      for (const int part : *side) {
-        units.push_back(rig.parts[static_cast<std::size_t>(part)].designator);
-      }
+  constexpr double kLeastFarad = 0.25e-6;  // bypasses are not meant
+  std::map<core::NodeIndex, std::pair<Words, Words>> nodes;
+  for (const core::Part& part : rig.parts) {
+    const auto* capacitor = std::get_if<core::Capacitor>(&part.data);
+    if (capacitor != nullptr && capacitor->value.nominal().si() >= kLeastFarad) {
+      nodes[capacitor->minus].first.push_back(part.designator);
+      nodes[capacitor->plus].second.push_back(part.designator);
+    }
+  }
+  for (const auto& [node, sides] : nodes) {
+    if (node == core::kChassis || node == core::kOpenNode || sides.first.empty() ||
+        sides.second.empty()) {
+      continue;
     }
     warnings.push_back(fmt::format(
-        "STACK: {} are in series. 0 V across the ends says nothing of each: measure, discharge and "
-        "hook every unit by itself. [OSHA-1910-269]",
-        fmt::join(units, ", ")));
+        "STACK: {} on {}, in series. 0 V across the ends says nothing of each: measure, "
+        "discharge and hook every unit by itself. [OSHA-1910-269]",
+        fmt::join(sides.first, ", "), fmt::join(sides.second, ", ")));
   }
 }
 

@@ -164,7 +164,7 @@ TEST(BleedText, SaysTheReboundInATableOfItsOwn) {
   const std::string page = bleed_text(test::demo_rig(), test::sample_bleed(), kAscii);
   EXPECT_THAT(page, HasSubstr("REBOUND: what comes back"));
   EXPECT_THAT(page, HasSubstr("112 V"));
-  EXPECT_THAT(page, HasSubstr("1 h 30 min"));
+  EXPECT_THAT(page, HasSubstr("90 min"));
 }
 
 TEST(BleedText, OrdersTheWorkAfterSwitchOff) {

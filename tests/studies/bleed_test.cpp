@@ -89,9 +89,9 @@ TEST(BleedDemo, KeepsTheTimesOfTheMethodPage) {
   const auto first_limit_s = [](const DischargeCase& shown) {
     return capacitor(shown, "C1").limits.front().time_s.value();
   };
-  EXPECT_NEAR(first_limit_s(demo_bleed().cases[0]), 4.46, 0.05);
+  EXPECT_NEAR(first_limit_s(demo_bleed().cases[0]), 4.68, 0.05);
   EXPECT_NEAR(first_limit_s(demo_bleed().cases[1]), 0.91, 0.02);
-  EXPECT_NEAR(first_limit_s(*case_named(demo_bleed(), "R1")), 14.2, 0.3);
+  EXPECT_NEAR(first_limit_s(*case_named(demo_bleed(), "R1")), 15.2, 0.3);
 }
 
 TEST(BleedDemo, ScreenBypassNeverEmptiesWithItsDropperOpen) {
@@ -199,11 +199,12 @@ TEST(Bleed, UnratedBleederGivesNoVerdict) {
   EXPECT_EQ(found.front().verdict, core::Verdict::no_verdict);
 }
 
-// By hand: 10 uF on 50k + 10 % gives R C ln(start / 50) with R C = 0.55 s.
+// By hand: 10 uF on 50k + 10 %, drifted by 20 % more (its watts are not known, so it may be
+// carbon), gives R C ln(start / 50) with R C = 0.66 s.
 TEST(Bleed, SimpleSupplyFollowsTheClosedForm) {
   const BleedResult result = bleed_of(test::small_supply().rig());
   const CapacitorDischarge& can = capacitor(result.cases.front(), "C1");
-  EXPECT_NEAR(can.limits.front().time_s.value(), 55e3 * 10e-6 * std::log(can.start_v / 50.0), 1e-4);
+  EXPECT_NEAR(can.limits.front().time_s.value(), 66e3 * 10e-6 * std::log(can.start_v / 50.0), 1e-4);
   EXPECT_NEAR(can.start_j, 0.5 * 10e-6 * can.start_v * can.start_v, 1e-9);
 }
 
