@@ -47,8 +47,8 @@ struct AbsorptionFigure {
 ///     u_i -> u_i exp(-t / tau_i)                                           (ends shorted).
 ///
 /// f_i grows by one factor from decade to decade, chosen so that the one part measured twice
-/// ([GLASER-DA]: 4.19 % after 15 min, 6.30 % after two weeks) gives both readings; the size of all
-/// f_i together is fitted to one figure of one test. C drops out.
+/// ([GLASER-DA]: 0.6706 V of 16 V after 15 min, 1.083 V after two weeks) gives both readings; the
+/// size of all f_i together is fitted to one figure of one test. C drops out.
 ///
 /// Left out, each on the safe side: leakage and bleeders, which pull the volts down again;
 /// the volts of a short that is not quite zero count as zero, so a short through a resistor only
