@@ -2,7 +2,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <limits>
 #include <numeric>
 
 #include "core/error.hpp"
@@ -10,11 +9,14 @@
 namespace firstglow::sim {
 namespace {
 
-constexpr int kStays = 26;
-constexpr int kTaus = 28;
-constexpr int kFallSteps = 6;
-constexpr double kUnknownBends[] = {0.0, 3.0, 30.0};
+constexpr int kStays = 36;
+constexpr double kFirstTaus[] = {0.03, 0.3, 3.0};  ///< of the span, from which the search goes
+constexpr int kSearchSteps = 14;
+constexpr double kUnknownBends[] = {0.0, 1.0, 4.0, 15.0, 60.0};
+constexpr double kKnownBends[] = {0.4, 0.7, 1.0, 1.5, 2.5};  ///< of the one that R, B and V give
 constexpr std::size_t kEnoughReadings = 6;
+constexpr std::size_t kScatterReadings = 10;
+constexpr double kMostNoise = 0.06;  ///< what looks like more is curvature
 constexpr double kFreeParameters = 3.0;
 constexpr double kProvenErrors = 3.5;
 constexpr double kLeastRise = 0.05;
@@ -52,53 +54,78 @@ class Fitter {
     }
   }
 
-  /// Best `falls` for the shape, and the sum of squares of ln i it leaves.
-  double fill_fall(FormingCurve& curve) const {
-    std::vector<double> shape;
-    for (const double time_s : series_.time_s) {
-      const double b = (1.0 + curve.bend) * (time_s - curve.from_s) / curve.tau_s;
-      shape.push_back(std::exp(-fallen(curve.bend, b)));
-    }
-    double log_fall =
-        std::log(std::max(series_.amps.front() - curve.stays_a, 0.01 * series_.amps.front()));
-    for (int i = 0; i < kFallSteps; ++i) {
-      double slope = 0.0, curvature = 1e-12;
-      for (std::size_t k = 0; k < shape.size(); ++k) {
-        const double part = std::exp(log_fall) * shape[k];
-        const double modelled = curve.stays_a + part;
-        const double sensitivity = part / modelled;
-        slope += sensitivity * (log_a_[k] - std::log(modelled));
-        curvature += sensitivity * sensitivity;
+  /// Best `falls` and `tau` near those of the curve, and the sum of squares of ln i they leave:
+  /// Gauss-Newton in ln falls and ln tau, damped.
+  double search(FormingCurve& curve) const {
+    double squares = squares_of(curve);
+    double damping = 1e-3;
+    for (int i = 0; i < kSearchSteps; ++i) {
+      const FormingCurve moved = step_from(curve, damping);
+      const double now = squares_of(moved);
+      if (now < squares) {
+        const bool settled = squares - now < 1e-9;
+        curve = moved;
+        squares = now;
+        damping *= 0.2;
+        if (settled) {
+          break;
+        }
+      } else {
+        damping *= 8.0;
       }
-      log_fall += std::clamp(slope / curvature, -1.0, 1.0);
-    }
-    curve.falls_a = std::exp(log_fall);
-    double squares = 0.0;
-    for (std::size_t k = 0; k < shape.size(); ++k) {
-      const double off = log_a_[k] - std::log(curve.stays_a + curve.falls_a * shape[k]);
-      squares += off * off;
     }
     return squares;
   }
 
  private:
+  [[nodiscard]] double squares_of(const FormingCurve& curve) const {
+    double squares = 0.0;
+    for (std::size_t k = 0; k < log_a_.size(); ++k) {
+      const double off = log_a_[k] - std::log(curve.at(series_.time_s[k]));
+      squares += off * off;
+    }
+    return squares;
+  }
+
+  [[nodiscard]] FormingCurve step_from(const FormingCurve& curve, double damping) const {
+    double ff = 0.0, ft = 0.0, tt = 0.0, f = 0.0, t = 0.0;
+    for (std::size_t k = 0; k < log_a_.size(); ++k) {
+      const double b = (1.0 + curve.bend) * (series_.time_s[k] - curve.from_s) / curve.tau_s;
+      const double w = fallen(curve.bend, b);
+      const double part = curve.falls_a * std::exp(-w);
+      const double off = log_a_[k] - std::log(curve.stays_a + part);
+      const double by_fall = part / (curve.stays_a + part);
+      const double by_tau = by_fall * b / (std::exp(w) + curve.bend);
+      ff += by_fall * by_fall;
+      ft += by_fall * by_tau;
+      tt += by_tau * by_tau;
+      f += by_fall * off;
+      t += by_tau * off;
+    }
+    ff += damping * ff + 1e-12;
+    tt += damping * tt + 1e-12;
+    const double determinant = ff * tt - ft * ft;
+    FormingCurve moved = curve;
+    if (determinant > 0.0) {
+      moved.falls_a *= std::exp(std::clamp((f * tt - t * ft) / determinant, -1.0, 1.0));
+      moved.tau_s *= std::exp(std::clamp((t * ff - f * ft) / determinant, -1.0, 1.0));
+    }
+    return moved;
+  }
+
   const FormingSeries& series_;
   std::vector<double> log_a_;
 };
 
 std::vector<double> bends_for(std::optional<double> series_amps, double falls_a) {
   if (series_amps) {
-    return {falls_a / *series_amps};
+    std::vector<double> bends;
+    for (const double share : kKnownBends) {
+      bends.push_back(share * falls_a / *series_amps);
+    }
+    return bends;
   }
   return {std::begin(kUnknownBends), std::end(kUnknownBends)};
-}
-
-double shortest_gap(const std::vector<double>& time_s) {
-  double gap = std::numeric_limits<double>::infinity();
-  for (std::size_t k = 1; k < time_s.size(); ++k) {
-    gap = std::min(gap, time_s[k] - time_s[k - 1]);
-  }
-  return gap;
 }
 
 /// Median scatter of inner readings about the line through their neighbours, as a standard
@@ -165,11 +192,18 @@ FormingFit fit_forming(const FormingSeries& series, double least_stay_a,
        log_even(std::min(least_stay_a, 0.5 * lowest_a), 1.05 * lowest_a, kStays)) {
     const double falls_a = std::max(series.amps.front() - stays_a, 0.01 * stays_a);
     for (const double bend : bends_for(series_amps, falls_a)) {
-      for (const double tau_s : log_even(shortest_gap(series.time_s) / 3.0, 30.0 * span_s, kTaus)) {
-        FormingCurve curve{stays_a, falls_a, tau_s, bend, series.time_s.front(), 0.0};
-        squares.push_back(fitter.fill_fall(curve));
-        fit.curves.push_back(curve);
+      std::optional<FormingCurve> best;
+      double least_squares = 0.0;
+      for (const double share : kFirstTaus) {
+        FormingCurve curve{stays_a, falls_a, share * span_s, bend, series.time_s.front(), 0.0};
+        const double left = fitter.search(curve);
+        if (!best || left < least_squares) {
+          best = curve;
+          least_squares = left;
+        }
       }
+      squares.push_back(least_squares);
+      fit.curves.push_back(*best);
     }
   }
   const auto least = std::min_element(squares.begin(), squares.end());
@@ -193,8 +227,8 @@ FormingFit fit_forming(const FormingSeries& series, double least_stay_a,
 std::optional<RiseFound> find_rise(const FormingSeries& series, double accuracy) {
   FIRSTGLOW_REQUIRE(series.amps.size() >= 2, "a rise needs two readings");
   double noise = accuracy;
-  if (series.amps.size() >= kEnoughReadings) {
-    noise = std::max(noise, neighbour_noise(series));
+  if (series.amps.size() >= kScatterReadings) {
+    noise = std::max(noise, std::min(neighbour_noise(series), kMostNoise));
   }
   std::optional<RiseFound> best;
   for (std::size_t first = series.amps.size() - 1; first-- > 0;) {

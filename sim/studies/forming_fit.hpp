@@ -34,11 +34,12 @@ struct FormingFit {
   double noise = 0.0;  ///< relative standard deviation taken for a reading
 };
 
-/// Weighs curves on a grid of stays (log-even from `least_stay_a` to 1.05 of the lowest reading),
-/// tau (log-even from a third of the shortest gap to 30 spans) and bend, each with its best
-/// `falls`, by how well they fit ln i; even prior weight on the grid.
+/// Weighs curves on a grid of stays (log-even from `least_stay_a` to 1.05 of the lowest reading)
+/// and bend, each with its best `falls` and `tau`, by how well they fit ln i; even prior weight on
+/// the grid.
 /// @param series_amps  V/(B R) of the source when known: the current at which the resistor and the
-///                     film share a change alike; empty: bends of 0, 3 and 30 are tried
+///                     film share a change alike (0.4 to 2.5 of that bend are tried, for B is not
+///                     known well); empty: bends of 0 to 60
 /// @param accuracy     relative standard deviation of a reading, at least; the scatter about the
 ///                     best curve counts when it is larger and there are six readings or more
 [[nodiscard]] FormingFit fit_forming(const FormingSeries& series, double least_stay_a,
@@ -53,7 +54,7 @@ struct RiseFound {
 
 /// Straight lines through ln i over the last 2, 3, ... all readings; a rise counts from 3.5
 /// standard errors and 5 % on. The noise of a reading is taken from how readings scatter about
-/// their neighbours (six readings or more), not below `accuracy`.
+/// their neighbours (ten readings or more), between `accuracy` and 6 %.
 [[nodiscard]] std::optional<RiseFound> find_rise(const FormingSeries& series, double accuracy);
 
 }  // namespace firstglow::sim

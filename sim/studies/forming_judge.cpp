@@ -86,7 +86,7 @@ class Judge {
         reach_weight_ += curve.weight;
         to_go.emplace_back(std::max(*reached_s - now_s, 0.0), curve.weight);
       }
-      hot_weight_ += curve.stays_a > facts_.runaway_a ? curve.weight : 0.0;
+      hot_weight_ += rise_by_k(curve.stays_a) > kHottestRiseKelvin ? curve.weight : 0.0;
     }
     result_.stays_a = spread_of(stays);
     if (!to_go.empty()) {
@@ -115,12 +115,18 @@ class Judge {
     if (can_rise_k() > kHottestRiseKelvin) {
       stop(0.95, fmt::format("The can is {:.3g} K warmer than at its first reading", can_rise_k()));
     }
-    if (hot_weight_ > kSure && !resistor_cools()) {
+    if (hot_weight_ > kSure) {
       stop(hot_weight_,
-           fmt::format("About {:.3g} mA will stay, and a can of {:.3g} K per watt cannot lose the "
-                       "heat of more than {:.3g} mA at these volts: it would run away",
+           fmt::format("About {:.3g} mA will stay, which warms a can of {:.3g} K per watt by "
+                       "{:.0f} K: past {:.3g} mA it finds no balance and runs away",
                        1e3 * result_.stays_a->middle, facts_.thermal_k_per_w,
-                       1e3 * facts_.runaway_a));
+                       rise_by_k(result_.stays_a->middle), 1e3 * facts_.runaway_a));
+    }
+    if (rise_by_k(last_a) > kHottestRiseKelvin) {
+      stop(0.9,
+           fmt::format("The last {:.3g} mA alone, if they stayed, would warm a can of {:.3g} K "
+                       "per watt by {:.0f} K: lower the volts, let it cool, go on from there",
+                       1e3 * last_a, facts_.thermal_k_per_w, rise_by_k(last_a)));
     }
     return result_.answer == FormingAnswer::stop;
   }
@@ -137,13 +143,11 @@ class Judge {
     return rise_k;
   }
 
-  /// Can the source not even give the heat that would hurt? At most V^2/(4 R) reaches the can.
-  [[nodiscard]] bool resistor_cools() const {
-    if (!facts_.series_ohm || !facts_.supply_v) {
-      return false;
-    }
-    const double most_w = *facts_.supply_v * *facts_.supply_v / (4.0 * *facts_.series_ohm);
-    return most_w * facts_.thermal_k_per_w < kHottestRiseKelvin;
+  /// How much warmer the can becomes by a current that stays, at the volts it has then.
+  [[nodiscard]] double rise_by_k(double amps) const {
+    const double supply_v = facts_.supply_v.value_or(facts_.rated_v);
+    const double lost_v = facts_.series_ohm.value_or(0.0) * amps;
+    return std::max(supply_v - lost_v, 0.0) * amps * facts_.thermal_k_per_w;
   }
 
   void form_or_stuck() {

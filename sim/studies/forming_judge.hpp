@@ -60,7 +60,7 @@ struct FormingVerdict {
                                       std::size_t& left_out);
 
 /// In this order: fewer than four readings say nothing; a current over the ceiling, a proven rise,
-/// a can 15 K above its first reading, or a remaining leakage whose heat the can cannot lose mean
+/// a can 15 K above its first reading, or a remaining leakage that would warm it by 15 K mean
 /// stop; a last reading below the limit means formed; else the weight of the curves that reach the
 /// limit within the time to give up decides between forming and stuck.
 ///

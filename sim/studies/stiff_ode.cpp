@@ -14,8 +14,8 @@ using Vector = std::vector<double>;
 const double kGamma = 1.0 - std::sqrt(0.5);
 constexpr int kNewtonSteps = 12;
 constexpr double kNewtonShare = 0.02;  ///< of the tolerance
-constexpr double kShortestStepSeconds = 1e-6;
-constexpr double kFirstStepSeconds = 1e-3;
+constexpr double kShortestStepSeconds = 1e-10;
+constexpr double kFirstStepSeconds = 1e-4;
 
 /// A square matrix, row by row, factored in place with row exchange.
 class Matrix {

@@ -33,7 +33,7 @@ struct OdeEnd {
 /// result, filtered by (1 - gamma h J)^-1. Newton with a difference Jacobian; made for up to ten
 /// states.
 ///
-/// @throws core::SimulationError when a step of a microsecond still finds no solution.
+/// @throws core::SimulationError when a step of a tenth of a nanosecond still finds no solution.
 /// Source: R. Alexander's method, as in textbooks; worked out, and held against another integrator
 /// in the tests.
 [[nodiscard]] OdeEnd integrate(const OdeRate& rate, std::vector<double> start, double from_s,

@@ -34,6 +34,17 @@ Tally tally(Fate fate, unsigned seed) {
     const bool right = fate == Fate::forming ? well
                        : fate == Fate::stuck ? answer == FormingAnswer::stuck
                                              : answer == FormingAnswer::stop;
+    if (!right && std::getenv("FIRSTGLOW_SHOW_LOGS") != nullptr) {
+      std::cout << "fate " << static_cast<int>(fate) << " called " << to_words(answer) << ", limit "
+                << log.facts.limit_a << ", resistor " << log.facts.series_ohm.value_or(0.0) << ":";
+      for (const core::FormingReading& reading : log.readings) {
+        std::cout << " " << reading.time.si() << "s " << reading.current.si();
+      }
+      std::cout << "\n";
+      for (const std::string& why : judge_forming(log.readings, log.facts).why) {
+        std::cout << "    " << why << "\n";
+      }
+    }
     found.right += right ? 1 : 0;
     found.called_forming += well ? 1 : 0;
     found.stop += answer == FormingAnswer::stop ? 1 : 0;
@@ -164,17 +175,17 @@ TEST(FormingJudge, JudgesTheLastStep) {
   EXPECT_EQ(series.amps.size(), 2U);
 }
 
-// A leakage that stays and whose heat the can cannot lose, with nothing in series to limit it.
-TEST(FormingJudge, StopsWhenTheHeatWouldRunAway) {
+// A leakage that stays and would warm the can by more than 15 K.
+TEST(FormingJudge, StopsWhenTheCanWouldBecomeHot) {
   std::vector<core::FormingReading> readings;
   for (const double minutes : {1.0, 5.0, 10.0, 20.0, 30.0, 45.0, 60.0}) {
     readings.push_back(reading(minutes, 2.0 + 3.0 / (minutes + 1.0)));
   }
   FormingFacts known = facts(2.5);
   known.limit_a = 1.5e-3;
-  known.runaway_a = 1e-3;
+  known.thermal_k_per_w = 30.0;  // 450 V x 2 mA x 30 K/W = 27 K
   EXPECT_EQ(judge_forming(readings, known).answer, FormingAnswer::stop);
-  known.runaway_a = 4e-3;
+  known.thermal_k_per_w = 10.0;  // 9 K
   EXPECT_EQ(judge_forming(readings, known).answer, FormingAnswer::stuck);
 }
 

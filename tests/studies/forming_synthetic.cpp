@@ -13,6 +13,7 @@ namespace {
 
 constexpr double kDaySeconds = 86400.0;
 constexpr double kAirKelvin = 295.0;
+constexpr double kCoolKelvin = 10.0;  ///< rise of a can that is not hot
 
 double draw(std::mt19937& random, double low, double high) {
   return std::uniform_real_distribution<double>(low, high)(random);
@@ -89,6 +90,13 @@ class Course {
     });
   }
   [[nodiscard]] double end_s() const { return run_.now().time_s; }
+  [[nodiscard]] double hottest_rise_k() const {
+    double hottest_k = 0.0;
+    for (const sim::FormingPoint& point : run_.points()) {
+      hottest_k = std::max(hottest_k, point.can_k - kAirKelvin);
+    }
+    return hottest_k;
+  }
   [[nodiscard]] double at(double time_s) const {
     const double eaten_a = setup_.eaten_a * std::exp(std::min(time_s / setup_.eaten_s, 50.0));
     // the resistor lets no more through than its short-circuit current
@@ -138,7 +146,7 @@ std::optional<double> log_end(const Course& course, const Setup& setup, Fate fat
                                   [&](double amps) { return amps > above * lowest.amps; });
     return lowest.amps > 0.3 * setup.facts.limit_a ? end_s : std::nullopt;
   }
-  if (rises) {
+  if (rises || course.hottest_rise_k() > kCoolKelvin) {
     return std::nullopt;
   }
   const auto reached_s =
@@ -199,6 +207,9 @@ SyntheticLog synthetic_log(Fate fate, std::mt19937& random) {
 SyntheticLog early_failing_log(std::mt19937& random) {
   for (;;) {
     const Setup setup = draw_setup(Fate::failing, random);
+    if (setup.eaten_a > 0.0) {
+      continue;  // cannot be seen before it shows
+    }
     const Course course(setup);
     const Lowest lowest = lowest_of(course);
     const bool rises = course.at(course.end_s()) > 1.5 * lowest.amps;
