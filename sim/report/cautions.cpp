@@ -22,6 +22,14 @@ const char* topic_command(Topic topic) {
       return "drawer";
     case Topic::lines:
       return "lines";
+    case Topic::reform:
+      return "reform";
+    case Topic::clock:
+      return "clock";
+    case Topic::stacks:
+      return "stacks";
+    case Topic::age:
+      return "age";
     case Topic::netlist:
       break;
   }
@@ -46,6 +54,14 @@ const char* topic_question(Topic topic) {
       return "which part of the drawer may stand in";
     case Topic::lines:
       return "what each line voltage does to it";
+    case Topic::reform:
+      return "how old electrolytics are brought back";
+    case Topic::clock:
+      return "what the fall of the volts says of bleeders and cans";
+    case Topic::stacks:
+      return "how cans in series share the volts";
+    case Topic::age:
+      return "how long the electrolytics may work on";
     case Topic::netlist:
       break;
   }
@@ -78,6 +94,18 @@ std::string topic_caution(Topic topic) {
              "it goes in.";
     case Topic::lines:
       return "A bucking winding isolates nothing and has the mains on it.";
+    case Topic::reform:
+      return "A can that is formed can burst and holds a deadly charge: cover it, stand aside, "
+             "goggles. No can is good because a program says so.";
+    case Topic::clock:
+      return "A bleeder that passes this test can open a minute later. Measure, resistor, hook, "
+             "every time.";
+    case Topic::stacks:
+      return "Each can of a stack holds its own charge, and the case of the upper one stands at "
+             "high volts: the sleeve is no insulation.";
+    case Topic::age:
+      return "Hours and years are averages of new parts. Leakage, esr and warmth of your own can "
+             "decide.";
     case Topic::netlist:
       break;
   }

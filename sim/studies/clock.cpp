@@ -8,61 +8,28 @@
 #include <tuple>
 
 #include "core/error.hpp"
-#include "sim/studies/bleed_cases.hpp"
-#include "sim/studies/bleed_moments.hpp"
+#include "sim/studies/clock_candidates.hpp"
 #include "sim/studies/clock_curve.hpp"
+#include "sim/studies/linear_discharge.hpp"
 #include "sim/studies/rampup_sheet.hpp"
 
 namespace firstglow::sim {
 namespace {
 
 constexpr double kSameShare = 0.01;  ///< predicted volts closer than this cannot be told apart
-constexpr double kMostDrift = 20.0;
-constexpr double kLeastCapacitance = 0.05;
 constexpr double kPredictedStartError = 0.10;
-constexpr double kFilterFarads = 0.25e-6;
 constexpr double kUnseenVolts = 1e-6;
+constexpr double kFilterFarads = 0.25e-6;
 
-struct Candidate {
-  ClockFault fault = ClockFault::intact;
-  std::string part;
-  double low = 1.0, high = 1.0;  ///< range of the factor
-};
-
-std::vector<Candidate> candidates_of(const core::Rig& rig) {
-  std::vector<Candidate> all{Candidate{}};
-  for (const std::string& path : discharge_paths(rig)) {
-    all.push_back({ClockFault::open, path, 1.0, 1.0});
-  }
-  for (const core::Part& part : rig.parts) {
-    if (const auto* r = std::get_if<core::Resistor>(&part.data); r != nullptr && bleeds(*r)) {
-      all.push_back(
-          {ClockFault::drifted, part.designator, 1.0 + r->value.tolerance.plus, kMostDrift});
-    }
-    if (const auto* c = std::get_if<core::Capacitor>(&part.data);
-        c != nullptr && c->value.nominal().si() >= kFilterFarads) {
-      all.push_back({ClockFault::low_capacitance, part.designator, kLeastCapacitance,
-                     1.0 - c->value.tolerance.minus});
-    }
-  }
-  return all;
+bool has_filter_can(const core::Rig& rig, core::NodeIndex node) {
+  return std::any_of(rig.parts.begin(), rig.parts.end(), [node](const core::Part& part) {
+    const auto* can = std::get_if<core::Capacitor>(&part.data);
+    return can != nullptr && can->value.nominal().si() >= kFilterFarads &&
+           (can->plus == node || can->minus == node);
+  });
 }
 
-std::string name_of(const Candidate& candidate) {
-  switch (candidate.fault) {
-    case ClockFault::intact:
-      return "intact";
-    case ClockFault::open:
-      return candidate.part + " open";
-    case ClockFault::drifted:
-      return candidate.part + " drifted";
-    case ClockFault::low_capacitance:
-      break;
-  }
-  return candidate.part + " low";
-}
-
-/// The node of the most DC volts, when none is asked for.
+/// The node of the most DC volts at which a filter capacitor ends, when none is asked for.
 core::NodeIndex find_node(Engine& engine, const core::Rig& rig, const std::string& name) {
   for (std::size_t i = 0; i < rig.nodes.size(); ++i) {
     if (rig.nodes[i].name == name) {
@@ -73,7 +40,16 @@ core::NodeIndex find_node(Engine& engine, const core::Rig& rig, const std::strin
   situation.stage = netlists::Stage::tubes_out;
   SteadyRunner runner(engine, rig);
   const ReadingSheet sheet = sheet_of(rig, runner.run(situation));
-  return sheet.nodes.at(highest_node(sheet));
+  std::size_t best = highest_node(sheet);
+  bool found = false;
+  for (std::size_t k = 0; k < sheet.nodes.size(); ++k) {
+    if (has_filter_can(rig, sheet.nodes[k]) &&
+        (!found || std::abs(sheet.node_dc_v[k]) > std::abs(sheet.node_dc_v[best]))) {
+      best = k;
+      found = true;
+    }
+  }
+  return sheet.nodes.at(best);
 }
 
 class ClockStudy {
@@ -83,7 +59,7 @@ class ClockStudy {
 
   ClockResult run() {
     pool_.for_each(1, [&](Engine& engine, std::size_t) { prepare(engine); });
-    const std::vector<Candidate> candidates = candidates_of(rig_);
+    const std::vector<ClockCandidate> candidates = clock_candidates(rig_);
     result_.fits.resize(candidates.size());
     std::mutex mutex;
     int done = 0;
@@ -171,7 +147,7 @@ class ClockStudy {
     return all;
   }
 
-  ClockFit fit(Engine& engine, const Candidate& candidate) const {
+  ClockFit fit(Engine& engine, const ClockCandidate& candidate) const {
     ClockFit found;
     found.name = name_of(candidate);
     found.fault = candidate.fault;
@@ -191,7 +167,7 @@ class ClockStudy {
     return found;
   }
 
-  void fit_factor(const ClockCurve& curve, const Candidate& candidate, ClockFit& found) const {
+  void fit_factor(const ClockCurve& curve, const ClockCandidate& candidate, ClockFit& found) const {
     const StretchRoom held{room_.centre, 0.0};
     const auto off = [&](double ln_factor) {
       const FallShape shape = curve.fall({{candidate.part, std::exp(ln_factor)}});

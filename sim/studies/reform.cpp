@@ -14,12 +14,25 @@ namespace {
 constexpr double kStepShares[] = {0.2, 0.4, 0.6, 0.8, 0.9, 1.0};
 constexpr double kResistorReserve = 2.0;
 
+struct BenchStep {
+  double supply_v = 0.0, ohm = 0.0;
+  bool last = false;
+};
+
 class BenchProgramme {
  public:
   BenchProgramme(const ReformPlan& plan, const ReformOptions& options)
-      : plan_(plan), options_(options) {}
+      : plan_(plan), options_(options) {
+    for (const double step_v : plan.marks_v) {
+      steps_.push_back({step_v, plan.series_ohm, false});
+    }
+    if (plan.last_ohm < plan.series_ohm) {
+      steps_.push_back({plan.marks_v.back(), plan.last_ohm, false});
+    }
+    steps_.back().last = true;
+  }
 
-  FormingCase run(const NamedGuess& guess, const std::vector<double>& steps_v) const {
+  [[nodiscard]] FormingCase run(const NamedGuess& guess) const {
     FormingCase shown;
     shown.name = guess.name;
     shown.words = guess.words;
@@ -29,12 +42,11 @@ class BenchProgramme {
     const core::Kelvin air(options_.air_k);
     FormingRun forming(can, core::Farads(plan_.capacitance_f),
                        {guess.guess.formed_share * rated, air}, air);
-    for (const double step_v : steps_v) {
-      const bool last = step_v == steps_v.back();
-      if (!step(forming, step_v, last, shown)) {
+    for (const BenchStep& step : steps_) {
+      if (!go(forming, step, shown)) {
         break;
       }
-      shown.reached = last;
+      shown.reached = step.last;
     }
     close_case(forming, shown);
     return shown;
@@ -42,45 +54,56 @@ class BenchProgramme {
 
  private:
   /// False when the programme is given up in this step.
-  bool step(FormingRun& forming, double step_v, bool last, FormingCase& shown) const {
+  bool go(FormingRun& forming, const BenchStep& step, FormingCase& shown) const {
     const std::size_t first = forming.points().size();
     const double from_s = forming.now().time_s;
     const auto done = [&](const FormingPoint& point) {
-      const bool held = step_v - point.can_v <= kHeldShare * step_v;
-      const double aim_a = last ? plan_.limit_a : 0.5 * options_.ceiling_a;
-      return point.time_s - from_s >= kLeastDwellSeconds && held && point.current_a <= aim_a;
+      const double dwell_s = point.time_s - from_s;
+      const double aim_a = step.last ? plan_.limit_a : 0.5 * options_.ceiling_a;
+      const bool held = step.supply_v - point.can_v <= kHeldShare * step.supply_v;
+      return dwell_s >= kLeastDwellSeconds && point.current_a <= aim_a &&
+             (held || (!step.last && settled(forming, point, dwell_s)));
     };
     std::string given_up;
-    forming.run({step_v, plan_.series_ohm}, kLongestStepSeconds, [&](const FormingPoint& point) {
-      given_up = reason(point, point.time_s - from_s, step_v, last, forming);
+    forming.run({step.supply_v, step.ohm}, kLongestStepSeconds, [&](const FormingPoint& point) {
+      given_up = reason(point, point.time_s - from_s, step, forming);
       return !given_up.empty() || done(point);
     });
-    shown.rows.push_back(row_of(forming, first, step_v));
+    shown.rows.push_back(row_of(forming, first, step.supply_v));
+    shown.rows.back().series_ohm = step.ohm;
     if (given_up.empty() && !done(forming.now())) {
-      given_up = fmt::format("still above the limit after {:g} h at {:.4g} V",
-                             kLongestStepSeconds / 3600.0, step_v);
+      given_up = fmt::format("still not there after {:g} h at {:.4g} V",
+                             kLongestStepSeconds / 3600.0, step.supply_v);
     }
     shown.end = given_up.empty() ? "the leakage limit is met" : given_up;
     return given_up.empty();
   }
 
+  [[nodiscard]] static bool settled(const FormingRun& forming, const FormingPoint& point,
+                                    double dwell_s) {
+    return dwell_s > kSettledSeconds &&
+           point.current_a >
+               (1.0 - kSettledShare) * forming.current_at(point.time_s - kSettledSeconds);
+  }
+
   /// Why to stop now; empty: no reason.
-  [[nodiscard]] std::string reason(const FormingPoint& point, double dwell_s, double step_v,
-                                   bool last, const FormingRun& forming) const {
+  [[nodiscard]] std::string reason(const FormingPoint& point, double dwell_s, const BenchStep& step,
+                                   const FormingRun& forming) const {
     if (point.can_k - options_.air_k > kHottestRiseKelvin) {
       return fmt::format("the can is {:.3g} K above the air at {:.4g} V",
-                         point.can_k - options_.air_k, step_v);
+                         point.can_k - options_.air_k, step.supply_v);
     }
     // Flat: less than 2 % of fall in the last hour, above what would let the step end.
-    if (last && dwell_s > 2.0 * kLastDwellSeconds && point.current_a > plan_.limit_a &&
+    if (step.last && dwell_s > 2.0 * kLastDwellSeconds && point.current_a > plan_.limit_a &&
         point.current_a > 0.98 * forming.current_at(point.time_s - kLastDwellSeconds)) {
-      return fmt::format("the current stands still above the limit at {:.4g} V", step_v);
+      return fmt::format("the current stands still above the limit at {:.4g} V", step.supply_v);
     }
     return "";
   }
 
   const ReformPlan& plan_;
   const ReformOptions& options_;
+  std::vector<BenchStep> steps_;
 };
 
 std::vector<double> bench_steps(const ReformPlan& plan, const ReformOptions& options) {
@@ -113,11 +136,13 @@ ReformPlan bench_plan(const core::Part& part, const ReformOptions& options) {
                     "ceiling: the meter must be watched, or the resistor be higher.",
                     plan.series_ohm, 1e3 * plan.end_v / plan.series_ohm, plan.end_v));
   }
-  const std::vector<double> steps_v = bench_steps(plan, options);
-  plan.marks_v = steps_v;
+  // 10 % of the volts at the limit: then the can holds 90 % when the limit is met [OLD-STOCK].
+  plan.last_ohm = options.series_ohm.value_or(std::min(
+      plan.series_ohm, core::e24_below(core::Ohms(kHeldShare * plan.end_v / plan.limit_a)).si()));
+  plan.marks_v = bench_steps(plan, options);
   const BenchProgramme programme(plan, options);
   for (const NamedGuess& guess : forming_guesses(can.history.years_idle)) {
-    plan.cases.push_back(programme.run(guess, steps_v));
+    plan.cases.push_back(programme.run(guess));
   }
   plan.remarks.push_back(
       fmt::format("Resistor: {:.3g} W with the can shorted, so take one of {:.3g} W or more.",

@@ -31,7 +31,8 @@ struct ReformOptions {
 
 /// One step of a programme, as a row of the sheet.
 struct FormingRow {
-  double mark_v = 0.0;  ///< bench: supply volts; set: variac volts, rms
+  double mark_v = 0.0;      ///< bench: supply volts; set: variac volts, rms
+  double series_ohm = 0.0;  ///< bench
   double from_s = 0.0, dwell_s = 0.0;
   double peak_a = 0.0;         ///< largest current of the step, charging included
   std::vector<double> read_a;  ///< after kReadMinutes; as many as the dwell reaches
@@ -59,6 +60,7 @@ struct ReformPlan {
   double end_v = 0.0;       ///< highest volts of the programme
   double limit_a = 0.0;     ///< end criterion
   double series_ohm = 0.0;  ///< bench
+  double last_ohm = 0.0;    ///< bench, for the last step; the same when the user chose one
   double series_w = 0.0;    ///< in the resistor with the can shorted
   double runaway_a = 0.0;   ///< leakage at end_v above which heating outruns cooling
   core::CanHeat heat;
@@ -79,6 +81,8 @@ struct ReformResult {
 /// Rules by which a step is left, and by which the whole is given up (docs/methods/reforming.md).
 inline constexpr double kHeldShare = 0.10;           ///< volts left on the resistor [OLD-STOCK]
 inline constexpr double kLeastDwellSeconds = 300.0;  ///< current is read after 5 min [MIL-C-62]
+inline constexpr double kSettledSeconds = 1800.0;    ///< in which a settled current falls by
+inline constexpr double kSettledShare = 0.10;        ///< less than this: assumed
 inline constexpr double kLastDwellSeconds = 3600.0;  ///< then the last step is judged [OLD-STOCK]
 inline constexpr double kLongestStepSeconds = 12.0 * 3600.0;
 inline constexpr double kHottestRiseKelvin = 15.0;  ///< of the can above the air: assumed
