@@ -102,7 +102,13 @@ void add_findings(const AgeRow& row, std::vector<core::Finding>& findings) {
   findings.push_back(ripple);
   core::Finding warm = finding_of(row, "capacitor-rise", "rise of the can above the air", "K",
                                   row.rise_k, kWarmRise, "[ELCAP-LIFE] upper end");
-  warm.note = row.esr_assumed ? "esr is assumed, not measured" : "";
+  if (row.can.size_assumed) {
+    warm.verdict = core::Verdict::no_verdict;
+    warm.note = "can (its size) is not in the record; a small one is assumed";
+  } else if (row.esr_assumed) {
+    warm.verdict = core::Verdict::no_verdict;
+    warm.note = "esr is not in the record: measure it";
+  }
   findings.push_back(warm);
   const double new_ohm = kUsualLoss / (2.0 * std::numbers::pi * kLossHertz * row.capacitance_f);
   core::Finding worn =

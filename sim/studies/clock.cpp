@@ -250,7 +250,7 @@ class ClockStudy {
         "Only the shape in time counts, not the height of the start. Tubes out or cold, plug out.",
         "Discharge exact, from the nominal steady state with the fault in it; tolerances as the "
         "record has them, all of them together as four standard deviations from low to high.",
-        "One fault at a time. A drifted or low part counts from the end of its tolerance on.",
+        "One fault at a time. A drifted or low part counts from 10 % past its tolerance on.",
         "Leakage of capacitors is left out: it makes the fall faster and can hide a drifted "
         "bleeder.",
         "A path that cannot be told apart from here needs its own ohmmeter reading, cold.",

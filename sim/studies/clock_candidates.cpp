@@ -9,6 +9,7 @@ namespace {
 constexpr double kMostDrift = 20.0;
 constexpr double kLeastCapacitance = 0.05;
 constexpr double kFilterFarads = 0.25e-6;
+constexpr double kBeyondTolerance = 0.10;  ///< less than this past its tolerance is no fault
 
 }  // namespace
 
@@ -19,13 +20,13 @@ std::vector<ClockCandidate> clock_candidates(const core::Rig& rig) {
   }
   for (const core::Part& part : rig.parts) {
     if (const auto* r = std::get_if<core::Resistor>(&part.data); r != nullptr && bleeds(*r)) {
-      all.push_back(
-          {ClockFault::drifted, part.designator, 1.0 + r->value.tolerance.plus, kMostDrift});
+      all.push_back({ClockFault::drifted, part.designator,
+                     (1.0 + r->value.tolerance.plus) * (1.0 + kBeyondTolerance), kMostDrift});
     }
     if (const auto* c = std::get_if<core::Capacitor>(&part.data);
         c != nullptr && c->value.nominal().si() >= kFilterFarads) {
       all.push_back({ClockFault::low_capacitance, part.designator, kLeastCapacitance,
-                     1.0 - c->value.tolerance.minus});
+                     (1.0 - c->value.tolerance.minus) * (1.0 - kBeyondTolerance)});
     }
   }
   return all;

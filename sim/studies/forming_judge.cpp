@@ -17,6 +17,8 @@ constexpr double kFewConfidence = 0.8;
 constexpr double kMovedShare = 0.02;
 constexpr double kLeastStayShare = 0.02;  ///< of the limit: less makes no difference
 constexpr double kSure = 0.9;
+constexpr double kFeltSeconds = 1800.0;
+constexpr double kFarthest = 6.0;  ///< no curve is followed for more spans of the log than this
 
 /// Shares of the weight below which a value of the curves lies.
 Spread spread_of(std::vector<std::pair<double, double>> value_weight) {
@@ -79,10 +81,12 @@ class Judge {
   void weigh_curves() {
     std::vector<std::pair<double, double>> stays, to_go;
     const double now_s = result_.judged.time_s.back();
+    const double span_s = now_s - result_.judged.time_s.front();
+    horizon_s_ = std::min(facts_.give_up_s, kFarthest * span_s);
     for (const FormingCurve& curve : result_.fit->curves) {
       stays.emplace_back(curve.stays_a, curve.weight);
       const std::optional<double> reached_s = curve.time_of(facts_.limit_a);
-      if (reached_s && *reached_s - now_s <= facts_.give_up_s) {
+      if (reached_s && *reached_s - now_s <= horizon_s_) {
         reach_weight_ += curve.weight;
         to_go.emplace_back(std::max(*reached_s - now_s, 0.0), curve.weight);
       }
@@ -115,14 +119,14 @@ class Judge {
     if (can_rise_k() > kHottestRiseKelvin) {
       stop(0.95, fmt::format("The can is {:.3g} K warmer than at its first reading", can_rise_k()));
     }
-    if (hot_weight_ > kSure) {
+    if (!was_felt() && hot_weight_ > kSure) {
       stop(hot_weight_,
            fmt::format("About {:.3g} mA will stay, which warms a can of {:.3g} K per watt by "
                        "{:.0f} K: past {:.3g} mA it finds no balance and runs away",
                        1e3 * result_.stays_a->middle, facts_.thermal_k_per_w,
                        rise_by_k(result_.stays_a->middle), 1e3 * facts_.runaway_a));
     }
-    if (rise_by_k(last_a) > kHottestRiseKelvin) {
+    if (!was_felt() && rise_by_k(last_a) > kHottestRiseKelvin) {
       stop(0.9,
            fmt::format("The last {:.3g} mA alone, if they stayed, would warm a can of {:.3g} K "
                        "per watt by {:.0f} K: lower the volts, let it cool, go on from there",
@@ -141,6 +145,20 @@ class Judge {
       }
     }
     return rise_k;
+  }
+
+  /// Was the can's temperature read over half an hour at least, up to the last readings? Then it
+  /// counts, and not what an assumed size would make of the current.
+  [[nodiscard]] bool was_felt() const {
+    std::optional<double> first_s, last_s;
+    for (const core::FormingReading& reading : readings_) {
+      if (reading.can) {
+        first_s = first_s ? first_s : std::optional(reading.time.si());
+        last_s = reading.time.si();
+      }
+    }
+    return first_s && *last_s - *first_s >= kFeltSeconds &&
+           readings_.back().time.si() - *last_s < kFeltSeconds;
   }
 
   /// How much warmer the can becomes by a current that stays, at the volts it has then.
@@ -171,24 +189,24 @@ class Judge {
       result_.to_go_s = to_go_;
       result_.why.push_back(
           fmt::format("The current falls as a mending film's does; {:.0f} % of the curves that fit "
-                      "reach {:.3g} mA within {:g} h",
-                      100.0 * reach_weight_, 1e3 * facts_.limit_a, facts_.give_up_s / 3600.0));
+                      "reach {:.3g} mA within {:.3g} h",
+                      100.0 * reach_weight_, 1e3 * facts_.limit_a, horizon_s_ / 3600.0));
       return;
     }
     result_.answer = FormingAnswer::stuck;
     result_.confidence = falls ? 1.0 - reach_weight_ : std::max(1.0 - reach_weight_, 0.7);
     result_.why.push_back(
         fmt::format("{}; {:.0f} % of the curves that fit never reach {:.3g} mA, or not within "
-                    "{:g} h; about {:.3g} mA will stay",
+                    "{:.3g} h; about {:.3g} mA will stay",
                     falls ? "The current falls, but not far enough" : "The current stands still",
-                    100.0 * (1.0 - reach_weight_), 1e3 * facts_.limit_a, facts_.give_up_s / 3600.0,
+                    100.0 * (1.0 - reach_weight_), 1e3 * facts_.limit_a, horizon_s_ / 3600.0,
                     1e3 * result_.stays_a->middle));
   }
 
   const std::vector<core::FormingReading>& readings_;
   const FormingFacts& facts_;
   FormingVerdict result_;
-  double reach_weight_ = 0.0, hot_weight_ = 0.0;
+  double reach_weight_ = 0.0, hot_weight_ = 0.0, horizon_s_ = 0.0;
   std::optional<Spread> to_go_;
 };
 

@@ -61,8 +61,9 @@ struct FormingVerdict {
 
 /// In this order: fewer than four readings say nothing; a current over the ceiling, a proven rise,
 /// a can 15 K above its first reading, or a remaining leakage that would warm it by 15 K mean
-/// stop; a last reading below the limit means formed; else the weight of the curves that reach the
-/// limit within the time to give up decides between forming and stuck.
+/// stop (the last one not when the can's temperature was read over half an hour); a last reading
+/// below the limit means formed; else the weight of the curves that reach the limit within the time
+/// to give up, and within six times as long as was read, decides between forming and stuck.
 ///
 /// What is left out: a can that looks well until it fails at once. No answer here is a promise.
 [[nodiscard]] FormingVerdict judge_forming(const std::vector<core::FormingReading>& readings,

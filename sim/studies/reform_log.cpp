@@ -20,15 +20,28 @@ core::Finding log_finding(const ReformLogResult& result) {
     finding.value = result.verdict.judged.amps.back();
     finding.at_s = result.verdict.judged.time_s.back();
   }
+  // The limit is for working volts across the can itself.
+  const double lost_v = result.facts.series_ohm.value_or(0.0) * finding.value.value_or(0.0);
   const bool low_volts =
-      result.facts.supply_v && *result.facts.supply_v < 0.98 * result.facts.rated_v;
+      result.facts.supply_v && *result.facts.supply_v - lost_v < 0.9 * result.facts.rated_v;
   switch (result.verdict.answer) {
     case FormingAnswer::formed:
       finding.verdict = low_volts ? core::Verdict::no_verdict : core::Verdict::safe;
-      finding.note = low_volts ? "read below working volts: the limit is for working volts" : "";
+      finding.note = low_volts
+                         ? "the can stood at less than 90 % of its working volts: the limit is for "
+                           "working volts"
+                         : "";
       break;
     case FormingAnswer::stuck:
+      finding.verdict = core::Verdict::unsafe;
+      break;
     case FormingAnswer::stop:
+      // Whatever the last reading was: it is not the number that is over.
+      finding.quantity = "what the readings say";
+      finding.value.reset();
+      finding.limit.reset();
+      finding.limit_source.clear();
+      finding.note = result.verdict.why.front();
       finding.verdict = core::Verdict::unsafe;
       break;
     case FormingAnswer::forming:

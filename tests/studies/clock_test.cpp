@@ -39,6 +39,7 @@ ClockResult clock_of(const core::Rig& rig, const std::vector<ClockReading>& read
   WorkerPool pool(PoolOptions{2, ""});
   ClockOptions options;
   options.readings = read;
+  options.hand_s = 0.1;  // a watch that starts with the switch
   options.part = part;
   return clock_test(rig, options, pool);
 }

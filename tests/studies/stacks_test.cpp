@@ -129,7 +129,7 @@ TEST(Age, HasNoVerdictForWhatTheRecordDoesNotSay) {
   for (const core::Finding& finding : result.findings) {
     missing += finding.verdict == core::Verdict::no_verdict && !finding.note.empty() ? 1 : 0;
   }
-  EXPECT_EQ(missing, 4) << "ripple rating, esr, life, years";
+  EXPECT_EQ(missing, 5) << "ripple rating, size of the can, esr, life, years";
 }
 
 }  // namespace
