@@ -135,6 +135,21 @@ void add_findings(const AgeRow& row, std::vector<core::Finding>& findings) {
   findings.push_back(years);
 }
 
+std::vector<std::string> assumptions_of(const AgeOptions& options) {
+  return {
+      fmt::format(
+          "Air around the cans: {:.3g} C (--air); high line, nominal parts, the worst stage "
+          "from the filter on.",
+          options.air_k - 273.15),
+      "Heat: ripple squared times esr (at room temperature, as measured or assumed), volts times "
+      "leakage; whole surface of the can, 10 W per square metre and kelvin: assumed.",
+      "Life: ten-degree rule at the can's temperature; maker's form with ripple and volts "
+      "[ELCAP-LIFE]. It speaks of new parts of known make; an old part has used an unknown share "
+      "of it.",
+      "Limits of esr (twice new), rise (10 K) and life (10 000 h) are common practice.",
+  };
+}
+
 }  // namespace
 
 AgeResult age(const core::Rig& rig, const AgeOptions& options, WorkerPool& pool) {
@@ -175,18 +190,7 @@ AgeResult age(const core::Rig& rig, const AgeOptions& options, WorkerPool& pool)
     failed.note = result.failure;
     result.findings = {failed};
   }
-  result.assumptions = {
-      fmt::format(
-          "Air around the cans: {:.3g} C (--air); high line, nominal parts, the worst stage "
-          "from the filter on.",
-          options.air_k - 273.15),
-      "Heat: ripple squared times esr (at room temperature, as measured or assumed), volts times "
-      "leakage; whole surface of the can, 10 W per square metre and kelvin: assumed.",
-      "Life: ten-degree rule at the can's temperature; maker's form with ripple and volts "
-      "[ELCAP-LIFE]. It speaks of new parts of known make; an old part has used an unknown share "
-      "of it.",
-      "Limits of esr (twice new), rise (10 K) and life (10 000 h) are common practice.",
-  };
+  result.assumptions = assumptions_of(options);
   return result;
 }
 

@@ -77,6 +77,22 @@ class Fitter {
     return squares;
   }
 
+  /// The best of the searches from every first tau (in spans: the curve's own tau).
+  double best_from_all(FormingCurve& curve) const {
+    const FormingCurve first = curve;
+    std::optional<double> least;
+    for (const double share : kFirstTaus) {
+      FormingCurve trial = first;
+      trial.tau_s *= share;
+      const double left = search(trial);
+      if (!least || left < *least) {
+        curve = trial;
+        least = left;
+      }
+    }
+    return *least;
+  }
+
  private:
   [[nodiscard]] double squares_of(const FormingCurve& curve) const {
     double squares = 0.0;
@@ -192,18 +208,9 @@ FormingFit fit_forming(const FormingSeries& series, double least_stay_a,
        log_even(std::min(least_stay_a, 0.5 * lowest_a), 1.05 * lowest_a, kStays)) {
     const double falls_a = std::max(series.amps.front() - stays_a, 0.01 * stays_a);
     for (const double bend : bends_for(series_amps, falls_a)) {
-      std::optional<FormingCurve> best;
-      double least_squares = 0.0;
-      for (const double share : kFirstTaus) {
-        FormingCurve curve{stays_a, falls_a, share * span_s, bend, series.time_s.front(), 0.0};
-        const double left = fitter.search(curve);
-        if (!best || left < least_squares) {
-          best = curve;
-          least_squares = left;
-        }
-      }
-      squares.push_back(least_squares);
-      fit.curves.push_back(*best);
+      FormingCurve curve{stays_a, falls_a, span_s, bend, series.time_s.front(), 0.0};
+      squares.push_back(fitter.best_from_all(curve));
+      fit.curves.push_back(curve);
     }
   }
   const auto least = std::min_element(squares.begin(), squares.end());
