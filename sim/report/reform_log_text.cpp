@@ -74,8 +74,8 @@ void add_plot(Page& page, const ReformLogResult& result) {
   page.blank().table(table, 2);
 }
 
-const char* advice(FormingAnswer answer) {
-  switch (answer) {
+const char* advice(const FormingVerdict& verdict) {
+  switch (verdict.answer) {
     case FormingAnswer::formed:
       return "Keep it there for half an hour more, then discharge it, and read it again tomorrow.";
     case FormingAnswer::forming:
@@ -83,7 +83,10 @@ const char* advice(FormingAnswer answer) {
     case FormingAnswer::stuck:
       return "It will not get there at these volts. Lower steps for a day, or replace it.";
     case FormingAnswer::stop:
-      return "Volts off now. Stand away, let it cool, discharge it. Replace it.";
+      return verdict.rise ? "Volts off now. Stand away, let it cool, discharge it. Replace it."
+                          : "Volts off now. Stand away, let it cool, discharge it. Then lower "
+                            "volts, with its size in the record (key can) or its temperature in "
+                            "the log: a larger can may bear this.";
     case FormingAnswer::too_few:
       break;
   }
@@ -119,7 +122,7 @@ void add_answer(Page& page, const ReformLogResult& result) {
   }
   page.item("-", fmt::format("Limit: {} mA, {} {}", milliamps(result.facts.limit_a),
                              result.rule_words, result.rule_source));
-  page.item("!", advice(verdict.answer));
+  page.item("!", advice(verdict));
 }
 
 }  // namespace
