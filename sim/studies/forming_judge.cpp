@@ -61,6 +61,7 @@ class Judge {
     weigh_curves();
     if (!found_stop()) {
       form_or_stuck();
+      doubt_few();
     }
     if (amps.size() < kEnoughReadings) {
       result_.confidence = std::min(result_.confidence, kFewConfidence);
@@ -166,6 +167,23 @@ class Judge {
     const double supply_v = facts_.supply_v.value_or(facts_.rated_v);
     const double lost_v = facts_.series_ohm.value_or(0.0) * amps;
     return std::max(supply_v - lost_v, 0.0) * amps * facts_.thermal_k_per_w;
+  }
+
+  /// Few readings of which the last is higher: a good answer is taken back.
+  void doubt_few() {
+    const std::vector<double>& amps = result_.judged.amps;
+    const double lowest_a = *std::min_element(amps.begin(), amps.end());
+    if (result_.answer == FormingAnswer::stuck || amps.size() >= kEnoughReadings ||
+        amps.back() <= (1.0 + facts_.accuracy) * lowest_a) {
+      return;
+    }
+    result_.answer = FormingAnswer::too_few;
+    result_.confidence = 0.0;
+    result_.to_go_s.reset();
+    result_.why = {
+        fmt::format("The last reading, {:.3g} mA, is above the lowest one, {:.3g} mA: so "
+                    "few readings do not rule out a rise",
+                    1e3 * amps.back(), 1e3 * lowest_a)};
   }
 
   void form_or_stuck() {

@@ -59,11 +59,13 @@ struct FormingVerdict {
 [[nodiscard]] FormingSeries last_step(const std::vector<core::FormingReading>& readings,
                                       std::size_t& left_out);
 
-/// In this order: fewer than four readings say nothing; a current over the ceiling, a proven rise,
-/// a can 15 K above its first reading, or a remaining leakage that would warm it by 15 K mean
-/// stop (the last one not when the can's temperature was read over half an hour); a last reading
-/// below the limit means formed; else the weight of the curves that reach the limit within the time
-/// to give up, and within six times as long as was read, decides between forming and stuck.
+/// In this order: fewer than four readings say nothing (and fewer than six of which the last is
+/// above the lowest by more than their accuracy say nothing good); a current over the ceiling, a
+/// proven rise, a can 15 K above its first reading, or a remaining leakage that would warm it by 15
+/// K mean stop (the last one not when the can's temperature was read over half an hour); a last
+/// reading below the limit means formed; else the weight of the curves that reach the limit within
+/// the time to give up, and within six times as long as was read, decides between forming and
+/// stuck.
 ///
 /// What is left out: a can that looks well until it fails at once. No answer here is a promise.
 [[nodiscard]] FormingVerdict judge_forming(const std::vector<core::FormingReading>& readings,
