@@ -104,6 +104,9 @@ Capacitor build_capacitor(PartContext& context, Dielectric dielectric) {
   }
   part.leakage = fields.quantity<Amps>("leakage");
   part.ripple_current = fields.quantity<Amps>("ripple_current");
+  if (polarised) {
+    part.history = read_electrolytic_history(context);
+  }
   return part;
 }
 

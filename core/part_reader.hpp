@@ -57,6 +57,8 @@ struct PartContext {
 [[nodiscard]] PowerTransformer build_transformer(PartContext& context);
 [[nodiscard]] NtcLimiter build_ntc_limiter(PartContext& context);
 [[nodiscard]] StepStart build_step_start(PartContext& context);
+/// Age, can and life of an electrolytic.
+[[nodiscard]] ElectrolyticHistory read_electrolytic_history(PartContext& context);
 /// The keys of a choke beside its value, into `part`, whose value is read already.
 void read_choke_law(PartContext& context, Choke& part);
 /// The readings that place the knee of a core, into `part`, whose other readings are read already.

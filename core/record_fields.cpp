@@ -22,6 +22,36 @@ Fields capacitor_fields(std::string_view tolerance_help, std::string_view esr_he
   return fields;
 }
 
+/// What the record may say of an electrolytic beyond its ratings.
+Fields electrolytic_fields() {
+  Fields fields = capacitor_fields("default -20/+50 %", "default from tan d = 0.15 at 120 Hz");
+  fields.push_back(
+      {"years_old", FieldForm::count, false, "years since it was made", none, false, {}});
+  fields.push_back({"years_idle",
+                    FieldForm::count,
+                    false,
+                    "years without volts, on the shelf or in "
+                    "a rig that was off",
+                    none,
+                    false,
+                    {}});
+  fields.push_back({"can",
+                    FieldForm::line,
+                    false,
+                    "size of the can, diameter x length, e.g. `35x75 mm`",
+                    none,
+                    false,
+                    {}});
+  fields.push_back({"life",
+                    FieldForm::line,
+                    false,
+                    "maker's life at rated volts and ripple amps, e.g. `2000 h at 85 C`",
+                    none,
+                    false,
+                    {}});
+  return fields;
+}
+
 void add_iron_and_rectifiers(std::vector<KindSpec>& kinds) {
   kinds.push_back(power_transformer_kind());
   kinds.push_back(make_kind(
@@ -69,9 +99,8 @@ void add_filter_parts(std::vector<KindSpec>& kinds) {
       optional("working_volts", volts, "largest continuous DC or peak volts of the style"));
   kinds.push_back(
       make_kind("resistor", "a fixed resistor", NodesForm::list, two_ends(), std::move(resistor)));
-  kinds.push_back(make_kind(
-      "electrolytic", "a polarised electrolytic capacitor", NodesForm::named, polarised_ends(),
-      capacitor_fields("default -20/+50 %", "default from tan d = 0.15 at 120 Hz")));
+  kinds.push_back(make_kind("electrolytic", "a polarised electrolytic capacitor", NodesForm::named,
+                            polarised_ends(), electrolytic_fields()));
   kinds.push_back(make_kind(
       "film_capacitor", "a film, mica or ceramic capacitor", NodesForm::either, polarised_ends(),
       capacitor_fields("default 20 %", "default from tan d = 0.001 at 1 kHz")));

@@ -10,6 +10,7 @@
 #include <variant>
 #include <vector>
 
+#include "core/electrolytic.hpp"
 #include "core/error.hpp"
 #include "core/load_tubes.hpp"
 #include "core/node_index.hpp"
@@ -99,6 +100,7 @@ struct Capacitor {
   bool esr_assumed = false;
   std::optional<Amps> leakage;         ///< at working volts, after forming
   std::optional<Amps> ripple_current;  ///< rms rating
+  ElectrolyticHistory history;         ///< empty for other dielectrics
 };
 
 /// Inductance falls with current when a second point is given: swinging, or merely saturating.

@@ -6,9 +6,9 @@
 #include <algorithm>
 #include <array>
 #include <charconv>
-#include <fstream>
 #include <map>
 
+#include "core/csv_cells.hpp"
 #include "core/nearest_word.hpp"
 #include "core/written_text.hpp"
 
@@ -25,81 +25,8 @@ const std::vector<std::string>& columns() {
   return kColumns;
 }
 
-/// One cell with its place.
-struct Cell {
-  std::string text;
-  SourcePosition where;
-};
-
-/// Splits RFC 4180 text into rows of cells; quotes may hold commas, line ends and doubled quotes.
-class CellReader {
- public:
-  CellReader(std::string_view text, std::vector<InputFault>& faults)
-      : text_(text), faults_(faults) {}
-
-  std::vector<std::vector<Cell>> rows() {
-    std::vector<std::vector<Cell>> rows;
-    while (at_ < text_.size()) {
-      rows.push_back(row());
-    }
-    return rows;
-  }
-
- private:
-  std::vector<Cell> row() {
-    std::vector<Cell> cells;
-    for (;;) {
-      cells.push_back(cell());
-      if (at_ < text_.size() && text_[at_] == ',') {
-        ++at_;
-        continue;
-      }
-      if (at_ < text_.size() && text_[at_] == '\r') {
-        ++at_;
-      }
-      if (at_ < text_.size() && text_[at_] == '\n') {
-        ++at_;
-      }
-      return cells;
-    }
-  }
-
-  Cell cell() {
-    Cell cell;
-    cell.where = position_at(text_, at_);
-    std::string raw;
-    if (at_ < text_.size() && text_[at_] == '"') {
-      raw = quoted(cell.where);
-    }
-    while (at_ < text_.size() && text_[at_] != ',' && text_[at_] != '\n' && text_[at_] != '\r') {
-      raw += text_[at_++];
-    }
-    cell.text = trimmed(raw);
-    return cell;
-  }
-
-  std::string quoted(SourcePosition where) {
-    std::string raw;
-    for (++at_; at_ < text_.size(); ++at_) {
-      if (text_[at_] == '"') {
-        ++at_;
-        if (at_ >= text_.size() || text_[at_] != '"') {
-          return raw;
-        }
-      }
-      raw += text_[at_];
-    }
-    faults_.push_back({where, "a quote that opens here is never closed; close it"});
-    return raw;
-  }
-
-  std::string_view text_;
-  std::vector<InputFault>& faults_;
-  std::size_t at_ = 0;
-};
-
 /// Column index by heading.
-std::map<std::string, std::size_t> read_headings(const std::vector<Cell>& row,
+std::map<std::string, std::size_t> read_headings(const CsvRow& row,
                                                  std::vector<InputFault>& faults) {
   std::map<std::string, std::size_t> found;
   for (std::size_t i = 0; i < row.size(); ++i) {
@@ -125,7 +52,7 @@ std::map<std::string, std::size_t> read_headings(const std::vector<Cell>& row,
 /// Reads the cells of one row under their headings.
 class RowReader {
  public:
-  RowReader(const std::vector<Cell>& cells, const std::map<std::string, std::size_t>& headings,
+  RowReader(const CsvRow& cells, const std::map<std::string, std::size_t>& headings,
             std::vector<InputFault>& faults)
       : cells_(cells), headings_(headings), faults_(faults) {}
 
@@ -143,7 +70,7 @@ class RowReader {
     if (part.name.empty()) {
       faults_.push_back({part.where, "a row without a name; expected the label of the drawer"});
     }
-    if (const Cell* size = cell("size"); size != nullptr && !size->text.empty()) {
+    if (const CsvCell* size = cell("size"); size != nullptr && !size->text.empty()) {
       part.size = read_body_size(size->text);
       if (!part.size) {
         faults_.push_back({size->where, fmt::format("{} is no size; expected diameter x length or "
@@ -156,17 +83,17 @@ class RowReader {
   }
 
  private:
-  const Cell* cell(const std::string& heading) const {
+  const CsvCell* cell(const std::string& heading) const {
     const auto found = headings_.find(heading);
     return found == headings_.end() || found->second >= cells_.size() ? nullptr
                                                                       : &cells_[found->second];
   }
   [[nodiscard]] std::string text(const std::string& heading) const {
-    const Cell* found = cell(heading);
+    const CsvCell* found = cell(heading);
     return found == nullptr ? "" : found->text;
   }
   void read_quantity(StockPart& part) {
-    const Cell* written = cell("quantity");
+    const CsvCell* written = cell("quantity");
     if (written == nullptr || written->text.empty()) {
       return;
     }
@@ -179,7 +106,7 @@ class RowReader {
     }
   }
 
-  const std::vector<Cell>& cells_;
+  const CsvRow& cells_;
   const std::map<std::string, std::size_t>& headings_;
   std::vector<InputFault>& faults_;
 };
@@ -232,25 +159,15 @@ bool fits_into(const BodySize& body, const BodySize& hole) {
 
 std::vector<StockPart> read_stock_text(std::string_view text, const std::string& file) {
   std::vector<InputFault> faults;
-  if (text.size() > kLargestStockFile) {
-    throw InputError(file, {{{},
-                             fmt::format("the file has more than {} bytes; expected fewer; "
-                                         "split it",
-                                         kLargestStockFile)}});
-  }
-  if (const auto bad = find_bad_character(text)) {
-    throw InputError(file, {{position_at(text, bad->offset),
-                             fmt::format("{} is found; expected plain UTF-8 text", bad->what)}});
-  }
-  const std::vector<std::vector<Cell>> rows = CellReader(text, faults).rows();
+  check_plain_text(text, kLargestStockFile, file);
+  const std::vector<CsvRow> rows = read_csv_rows(text, faults);
   std::vector<StockPart> stock;
   if (rows.empty()) {
     throw InputError(file, {{{1, 1}, "the file is empty; expected a heading line and rows"}});
   }
   const auto headings = read_headings(rows.front(), faults);
   for (std::size_t i = 1; i < rows.size() && headings.contains("name"); ++i) {
-    const bool blank = rows[i].size() == 1 && rows[i].front().text.empty();
-    if (blank) {
+    if (is_blank(rows[i])) {
       continue;
     }
     if (rows[i].size() > rows.front().size()) {
@@ -274,18 +191,7 @@ std::vector<StockPart> read_stock_text(std::string_view text, const std::string&
 }
 
 std::vector<StockPart> read_stock_file(const std::string& path) {
-  std::ifstream stream(path, std::ios::binary);
-  std::string text(kLargestStockFile + 1, '\0');
-  if (stream) {
-    stream.read(text.data(), static_cast<std::streamsize>(text.size()));
-    text.resize(static_cast<std::size_t>(stream.gcount()));
-  }
-  if (!stream.is_open() || stream.bad()) {
-    throw InputError(path, {{{},
-                             "the file cannot be read; expected a stock list; check its name "
-                             "and permissions"}});
-  }
-  return read_stock_text(text, path);
+  return read_stock_text(read_text_file(path, kLargestStockFile, "a stock list"), path);
 }
 
 }  // namespace firstglow::core

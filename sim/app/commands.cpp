@@ -13,6 +13,10 @@ void add_commands(CLI::App& app, ChosenCommand& chosen) {
   add_swap_command(app, chosen);
   add_drawer_command(app, chosen);
   add_lines_command(app, chosen);
+  add_reform_command(app, chosen);
+  add_clock_command(app, chosen);
+  add_stacks_command(app, chosen);
+  add_age_command(app, chosen);
   add_netlist_command(app, chosen);
   add_schema_command(app, chosen);
 }

@@ -20,6 +20,10 @@ void add_swap_command(CLI::App& app, ChosenCommand& chosen);
 void add_drawer_command(CLI::App& app, ChosenCommand& chosen);
 void add_lines_command(CLI::App& app, ChosenCommand& chosen);
 void add_stick_command(CLI::App& app, ChosenCommand& chosen);
+void add_reform_command(CLI::App& app, ChosenCommand& chosen);
+void add_clock_command(CLI::App& app, ChosenCommand& chosen);
+void add_stacks_command(CLI::App& app, ChosenCommand& chosen);
+void add_age_command(CLI::App& app, ChosenCommand& chosen);
 void add_netlist_command(CLI::App& app, ChosenCommand& chosen);
 void add_schema_command(CLI::App& app, ChosenCommand& chosen);
 

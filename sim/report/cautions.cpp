@@ -24,6 +24,14 @@ const char* topic_command(Topic topic) {
       return "lines";
     case Topic::stick:
       return "stick";
+    case Topic::reform:
+      return "reform";
+    case Topic::clock:
+      return "clock";
+    case Topic::stacks:
+      return "stacks";
+    case Topic::age:
+      return "age";
     case Topic::netlist:
       break;
   }
@@ -50,6 +58,14 @@ const char* topic_question(Topic topic) {
       return "what each line voltage does to it";
     case Topic::stick:
       return "which stick discharges it, and what a bare short does";
+    case Topic::reform:
+      return "how old electrolytics are brought back";
+    case Topic::clock:
+      return "what the fall of the volts says of bleeders and cans";
+    case Topic::stacks:
+      return "how cans in series share the volts";
+    case Topic::age:
+      return "how long the electrolytics may work on";
     case Topic::netlist:
       break;
   }
@@ -85,6 +101,18 @@ std::string topic_caution(Topic topic) {
     case Topic::stick:
       return "A stick shows nothing: measure before it and after it, with a meter proved on "
              "something live before and after.";
+    case Topic::reform:
+      return "A can that is formed can burst and holds a deadly charge: cover it, stand aside, "
+             "goggles. No can is good because a program says so.";
+    case Topic::clock:
+      return "A bleeder that passes this test can open a minute later. Measure, resistor, hook, "
+             "every time.";
+    case Topic::stacks:
+      return "Each can of a stack holds its own charge, and the case of the upper one stands at "
+             "high volts: the sleeve is no insulation.";
+    case Topic::age:
+      return "Hours and years are averages of new parts. Leakage, esr and warmth of your own can "
+             "decide.";
     case Topic::netlist:
       break;
   }

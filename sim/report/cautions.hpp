@@ -10,7 +10,22 @@
 
 namespace firstglow::sim {
 
-enum class Topic { check, rampup, margins, bleed, inrush, swap, drawer, lines, stick, netlist };
+enum class Topic {
+  check,
+  rampup,
+  margins,
+  bleed,
+  inrush,
+  swap,
+  drawer,
+  lines,
+  stick,
+  reform,
+  clock,
+  stacks,
+  age,
+  netlist
+};
 
 /// Command name, e.g. "rampup".
 [[nodiscard]] const char* topic_command(Topic topic);

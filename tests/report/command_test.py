@@ -14,7 +14,8 @@ import time
 import unittest
 
 PROGRAM, SOURCE, CASE = sys.argv[1:]
-COMMANDS = ["new", "swap", "drawer", "lines", "check", "rampup", "margins", "bleed", "stick", "inrush", "netlist", "schema"]
+COMMANDS = ["new", "swap", "drawer", "lines", "reform", "clock", "stacks", "age", "check", "rampup", "margins", "bleed", "stick",
+            "inrush", "netlist", "schema"]
 DEMO = os.path.join(SOURCE, "scenarios/wrenfield-75/rig.yaml")
 
 
@@ -148,6 +149,54 @@ class CommandTest(unittest.TestCase):
         self.fits_page(done.stdout)
         done = run("rampup", DEMO, "--steps", "30", "--stage", "filter", "--lamp", "none")
         self.assertIn("SHEET 1 of 1: plus filter, no lamp", done.stdout)
+
+    # ---- electrolytics ----
+    def test_reform_gives_a_programme_that_judges_nothing(self):
+        done = self.expect(0, "reform", DEMO, "C1")
+        self.assertIn("FORMING ON THE BENCH", done.stdout)
+        self.assertIn("GIVE UP", done.stdout)
+        self.fits_page(done.stdout)
+        self.expect(2, "reform", DEMO, "R1", stderr="no electrolytic")
+        self.expect(2, "reform", DEMO, "--limit", "0.02cv", stderr="no leakage limit")
+        self.expect(2, "reform", DEMO, "--lamp", "60W", stderr="--in-set")
+
+    def test_reform_reads_a_log(self):
+        log = os.path.join(SOURCE, "tests/report/forming.csv")
+        table = self.path("fit.csv", "old")
+        done = run("reform", DEMO, "C1", "--log", log, "--csv", table)
+        self.assertIn(done.returncode, (0, 1, 4), done.stderr)
+        self.assertIn("READINGS AND BEST CURVE", done.stdout)
+        self.assertIn("2 readings of earlier steps are left out", done.stdout)
+        self.fits_page(done.stdout)
+        with open(table, newline="", encoding="utf-8") as stream:
+            rows = list(csv.reader(stream, strict=True))
+        self.assertEqual(rows[0], ["time_s", "read_a", "curve_a"])
+        self.assertEqual(len(rows), 7)
+        self.expect(2, "reform", DEMO, "--log", log, stderr="needs a PART")
+
+    def test_reform_names_every_fault_of_a_log(self):
+        log = self.path("bad.csv", "time [min],current [mA]\n0,1\n1,x\n2,-3\n")
+        done = self.expect(3, "reform", DEMO, "C1", "--log", log)
+        self.assertRegex(done.stderr, r"bad\.csv:3:3: 'x' is no current")
+        self.assertRegex(done.stderr, r"bad\.csv:4:3: '-3' is no current")
+        self.assertEqual(len(done.stderr.splitlines()), 2, "one line per fault")
+        self.expect(3, "reform", DEMO, "C1", "--log", self.path("none.csv"), stderr="none.csv")
+
+    def test_clock_names_an_open_bleeder(self):
+        done = self.expect(1, "clock", DEMO, "600V@0s", "300V@1.4s", "75V@4.2s")
+        self.assertIn("R3 open", done.stdout)
+        self.fits_page(done.stdout)
+        self.expect(2, "clock", DEMO, "600V", stderr="no reading")
+        self.expect(2, "clock", DEMO, "600V@1s", "700V@2s", stderr="lower")
+        self.expect(2, "clock", DEMO, "600V@0s", stderr="later than 0 s")
+        self.expect(2, "clock", DEMO, "60V@1s", "--node", "B", stderr="no node")
+
+    def test_stacks_and_age_fit_the_page(self):
+        for command in ("stacks", "age"):
+            done = run(command, DEMO)
+            self.assertIn(done.returncode, (0, 1, 4), done.stderr)
+            self.assertIn("RESULT", done.stdout)
+            self.fits_page(done.stdout)
 
     # ---- other parts ----
     def test_new_writes_a_form_that_is_a_valid_record(self):
