@@ -29,8 +29,8 @@ constexpr double kRunNoise = 1e-5;
 constexpr double kSlowTolerance = 1e-3;  ///< of a slow state's scale
 /// A rectifier that carries less than this over a whole cycle has stopped [A].
 constexpr double kStoppedA = 1e-6;
-/// Points of the exponential course: each this much later than the one before.
-constexpr double kCourseGrowth = 1.25;
+/// Shortest piece of a course without mains, in cycles.
+constexpr double kShortestPiece = 0.02;
 
 bool without_mains(const EnvelopeStretch& stretch) {
   if (stretch.from_share == 0.0 && stretch.to_share == 0.0) {
@@ -161,8 +161,10 @@ class StretchRun {
       cycle(false);
       return;
     }
-    if (without_mains(stretch_) && stretch_.laws.empty() && map_.forward_a() < kStoppedA &&
-        run_down()) {
+    if (without_mains(stretch_) && map_.forward_a() < kStoppedA) {
+      if (!(stretch_.laws.empty() && run_down())) {
+        run_free(left_s);
+      }
       return;
     }
     if (!settled()) {
@@ -208,8 +210,8 @@ class StretchRun {
     if (history_.size() < kHistory) {
       return false;
     }
-    const VectorXd third = history_[9] - 3.0 * history_[6] + 3.0 * history_[3] - history_[0];
-    double longest = 1e9;  // in spans of three cycles
+    const VectorXd third = history_[6] - 3.0 * history_[4] + 3.0 * history_[2] - history_[0];
+    double longest = 1e9;  // in spans of two cycles
     for (Index i = 0; i < third.size(); ++i) {
       if (stepper_.follows(i)) {
         continue;
@@ -219,7 +221,7 @@ class StretchRun {
         longest = std::min(longest, std::cbrt(6.0 * stepper_.tolerance()[i] / curve));
       }
     }
-    return 3.0 * longest >= kLeastStep;
+    return 2.0 * longest >= kLeastStep;
   }
 
   void try_step(double left_s) {
@@ -255,6 +257,61 @@ class StretchRun {
     note(EnvelopeWay::steps, false);
   }
 
+  /// Without mains nothing happens once a cycle: one run of the engine over a longer time, and two
+  /// over its halves, in which the slow states stand where they will be in the middle. The
+  /// difference is the error, three quarters of which the halves do not have.
+  void run_free(double left_s) {
+    if (free_s_ <= 0.0) {
+      free_s_ = period_s();
+    }
+    const double length_s = left_s < 1.5 * free_s_ ? left_s : free_s_;
+    const VectorXd whole = free_piece(value_, rate_, time_s_, length_s).first;
+    const auto [middle, middle_rate] = free_piece(value_, rate_, time_s_, 0.5 * length_s);
+    const VectorXd end =
+        free_piece(middle, middle_rate, time_s_ + 0.5 * length_s, 0.5 * length_s).first;
+    const VectorXd error = (whole - end) / 3.0;
+    // a parabola through the three points; is the cubic between the ends right in the middle?
+    const VectorXd turned = (3.0 * end - 4.0 * middle + value_) / length_s;
+    const VectorXd between = 0.5 * (value_ + end) + 0.125 * length_s * (rate_ - turned);
+    const double size = std::max({1e-6, judged(error), judged(between - middle)});
+    const double growth = std::clamp(kSafety * std::pow(size, -1.0 / 3.0), kLeastGrowth, 3.0);
+    if (size > 1.0 && length_s > 0.25 * period_s()) {
+      ++course_.steps_refused;
+      free_s_ = length_s * growth;
+      return;
+    }
+    ++course_.steps_taken;
+    bound_ += error.cwiseAbs();
+    const VectorXd slope = (end - value_) / length_s;
+    const double begin_s = time_s_;
+    place(middle, slope, begin_s + 0.5 * length_s, EnvelopeWay::cycles);
+    place(end, turned, begin_s + length_s, EnvelopeWay::cycles);
+    free_s_ = length_s * growth;
+  }
+
+  void place(const VectorXd& value, const VectorXd& rate, double time_s, EnvelopeWay way) {
+    value_ = value;
+    rate_ = rate;
+    time_s_ = time_s;
+    rescale();
+    note(way, false);
+  }
+
+  /// Largest entry over tolerance.
+  [[nodiscard]] double judged(const VectorXd& error) const {
+    return error.cwiseQuotient(stepper_.tolerance()).cwiseAbs().maxCoeff();
+  }
+
+  /// Point after a run, and the mean rates in it.
+  std::pair<VectorXd, VectorXd> free_piece(const VectorXd& from, const VectorXd& rate,
+                                           double time_s, double length_s) {
+    VectorXd held = from;
+    const Index slow = from.size() - map_.circuit_size();
+    held.tail(slow) += 0.5 * length_s * rate.tail(slow);
+    const VectorXd drift = map_.drift_over(held, time_s, length_s);
+    return {from + length_s * drift, drift};
+  }
+
   /// The rest of the stretch as a linear network; false when that is not proved.
   bool run_down() {
     const auto network = DeckDischarge::of(map_.deck(value_, time_s_), value_);
@@ -265,24 +322,31 @@ class StretchRun {
     const VectorXd start_bound = bound_;
     const double from_s = time_s_;
     bool moved = false;
-    double ahead_s = period_s();
-    for (;;) {
-      const bool last = from_s + ahead_s > length_s() - period_s();
-      const double after_s = last ? length_s() - from_s : ahead_s;
+    double pace_s = period_s();
+    while (time_s_ < length_s()) {
+      const double done_s = time_s_ - from_s;
+      const bool last = time_s_ + 1.5 * pace_s > length_s();
+      const double after_s = last ? length_s() - from_s : done_s + pace_s;
       const VectorXd next = network->after(start, after_s);
       if (!next.allFinite() || network->forward_v(next) > 0.0) {
         break;  // a rectifier takes over again: cycles go on from the point before
       }
-      value_ = next;
-      rate_ = network->rate(next);
-      bound_ = network->transported(start_bound, after_s);
-      time_s_ = from_s + after_s;
-      note(EnvelopeWay::exponential, false);
-      moved = true;
-      if (last) {
-        return true;
+      const VectorXd rate = network->rate(next);
+      const VectorXd middle = network->after(start, 0.5 * (done_s + after_s));
+      const VectorXd between =
+          0.5 * (value_ + next) + 0.125 * (after_s - done_s) * (network->rate(value_) - rate);
+      const double size = judged(between - middle);
+      if (size > 1.0 && after_s - done_s > kShortestPiece * period_s()) {
+        pace_s = 0.5 * (after_s - done_s);
+        continue;
       }
-      ahead_s = std::max(ahead_s * kCourseGrowth, ahead_s + period_s());
+      bound_ = network->transported(start_bound, after_s);
+      place(next, rate, from_s + after_s, EnvelopeWay::exponential);
+      moved = true;
+      pace_s = (after_s - done_s) * (size < 0.05 ? 2.0 : 1.2);
+    }
+    if (time_s_ >= length_s()) {
+      return true;
     }
     if (moved) {
       direct_ = 1;
@@ -310,7 +374,7 @@ class StretchRun {
     }
   }
 
-  static constexpr std::size_t kHistory = 10;
+  static constexpr std::size_t kHistory = 7;
 
   const EnvelopeStretch& stretch_;
   const EnvelopeOptions& options_;
@@ -325,6 +389,7 @@ class StretchRun {
   std::vector<VectorXd> history_;
   double time_s_ = 0.0;
   double step_s_ = 0.0;
+  double free_s_ = 0.0;  ///< next piece without mains
   int direct_ = 0;  ///< cycles run one by one since the event or the last step
 };
 

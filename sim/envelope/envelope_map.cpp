@@ -7,6 +7,9 @@
 namespace firstglow::sim {
 namespace {
 
+/// Largest step of a run without mains, as a part of the run; its own control takes shorter ones.
+constexpr double kFreeSteps = 50.0;
+
 PointUnit unit_of(const netlists::ElementData& data) {
   if (std::holds_alternative<netlists::CapacitorElement>(data)) {
     return PointUnit::volts;
@@ -76,7 +79,20 @@ netlists::Deck EnvelopeMap::deck(const Eigen::VectorXd& point, double time_s) co
 }
 
 Eigen::VectorXd EnvelopeMap::drift(const Eigen::VectorXd& point, double time_s) {
-  const Waveforms waves = engine_.run(deck(point, time_s), spec_);
+  return run(point, time_s, spec_);
+}
+
+Eigen::VectorXd EnvelopeMap::drift_over(const Eigen::VectorXd& point, double time_s,
+                                        double length_s) {
+  RunSpec spec = spec_;
+  spec.stop_s = length_s;
+  spec.max_step_s = length_s / kFreeSteps;
+  return run(point, time_s, spec);
+}
+
+Eigen::VectorXd EnvelopeMap::run(const Eigen::VectorXd& point, double time_s,
+                                 const RunSpec& spec) {
+  const Waveforms waves = engine_.run(deck(point, time_s), spec);
   ++runs_;
   forward_a_ = 0.0;
   for (const std::vector<double>& amps : waves.current_a) {
@@ -84,7 +100,7 @@ Eigen::VectorXd EnvelopeMap::drift(const Eigen::VectorXd& point, double time_s) 
   }
   Eigen::VectorXd drift(point.size());
   for (Eigen::Index i = 0; i < circuit_; ++i) {
-    drift[i] = (waves.final_state[static_cast<std::size_t>(i)] - point[i]) / period_s_;
+    drift[i] = (waves.final_state[static_cast<std::size_t>(i)] - point[i]) / spec.stop_s;
   }
   drift.tail(point.size() - circuit_) = slow_rates(point, waves);
   return drift;

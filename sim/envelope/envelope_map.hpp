@@ -26,6 +26,9 @@ class EnvelopeMap {
   /// Drift over the cycle that begins at `time_s` of the stretch with `point` [unit/s]: of the
   /// circuit's states what the cycle changed, divided by the period; of the slow ones their rate.
   [[nodiscard]] Eigen::VectorXd drift(const Eigen::VectorXd& point, double time_s);
+  /// Mean drift over `length_s` instead of a cycle: for a circuit without mains.
+  [[nodiscard]] Eigen::VectorXd drift_over(const Eigen::VectorXd& point, double time_s,
+                                           double length_s);
   /// The deck of that cycle.
   [[nodiscard]] netlists::Deck deck(const Eigen::VectorXd& point, double time_s) const;
   /// Largest current of any rectifier in the forward direction in the last cycle run [A].
@@ -33,6 +36,8 @@ class EnvelopeMap {
   [[nodiscard]] int runs() const { return runs_; }
 
  private:
+  [[nodiscard]] Eigen::VectorXd run(const Eigen::VectorXd& point, double time_s,
+                                    const RunSpec& spec);
   [[nodiscard]] Eigen::VectorXd slow_rates(const Eigen::VectorXd& point,
                                            const Waveforms& waves) const;
 

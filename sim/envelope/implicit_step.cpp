@@ -15,9 +15,9 @@ using Eigen::VectorXd;
 
 constexpr int kMostNewton = 6;
 /// A stage is solved when its point is known to this share of the tolerance.
-constexpr double kNewtonShare = 0.1;
+constexpr double kNewtonShare = 0.25;
 /// Slower than this the Jacobian no longer fits.
-constexpr double kWorstContraction = 0.5;
+constexpr double kWorstContraction = 1.5;
 constexpr double kFirstContraction = 0.3;
 constexpr std::size_t kPastKept = 3;
 /// Finite differences, of a coordinate's size: large against the noise of a run.

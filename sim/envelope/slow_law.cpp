@@ -102,8 +102,8 @@ class ThermistorLaw final : public SlowLaw {
 class AbsorptionLaw final : public SlowLaw {
  public:
   AbsorptionLaw(std::string name, const Deck& deck, ElementIndex source, ElementIndex resistor,
-                double farad)
-      : name_(std::move(name)), source_(source), farad_(farad) {
+                double farad, double scale_v)
+      : name_(std::move(name)), source_(source), farad_(farad), scale_v_(scale_v) {
     FIRSTGLOW_REQUIRE(farad > 0.0, "an absorption branch has farads above 0");
     const auto& branch = element_of<netlists::ResistorElement>(
         deck, resistor, "an absorption branch has a deck resistor");
@@ -113,7 +113,7 @@ class AbsorptionLaw final : public SlowLaw {
     static_cast<void>(
         element_of<netlists::DcSourceElement>(deck, source, "a branch is held by a DC source"));
   }
-  [[nodiscard]] std::vector<SlowState> states() const override { return {{name_, 0.0, 100.0}}; }
+  [[nodiscard]] std::vector<SlowState> states() const override { return {{name_, 0.0, scale_v_}}; }
   [[nodiscard]] std::vector<DeckNode> nodes() const override { return {a_, b_}; }
   void put(std::span<const double> values, Deck& deck) const override {
     element_of<netlists::DcSourceElement>(deck, source_, "a branch is held by a DC source").volts =
@@ -127,7 +127,7 @@ class AbsorptionLaw final : public SlowLaw {
  private:
   std::string name_;
   ElementIndex source_;
-  double farad_;
+  double farad_, scale_v_;
   double ohm_ = 0.0;
   DeckNode a_ = 0, b_ = 0;
 };
@@ -165,8 +165,8 @@ std::shared_ptr<const SlowLaw> thermistor_law(const std::string& name, const Dec
 
 std::shared_ptr<const SlowLaw> absorption_law(const std::string& name, const Deck& deck,
                                               ElementIndex source, ElementIndex resistor,
-                                              double farad) {
-  return std::make_shared<AbsorptionLaw>(name, deck, source, resistor, farad);
+                                              double farad, double scale_v) {
+  return std::make_shared<AbsorptionLaw>(name, deck, source, resistor, farad, scale_v);
 }
 
 }  // namespace firstglow::sim

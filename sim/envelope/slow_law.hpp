@@ -70,11 +70,11 @@ using SlowLaws = std::vector<std::shared_ptr<const SlowLaw>>;
     const std::string& name, const netlists::Deck& deck, netlists::ElementIndex element,
     const netlists::ThermistorParameters& part);
 /// Volts of one absorption branch: `source` (a DcSourceElement behind `resistor`) stands in the deck
-/// for a capacitor of `farad` in series with that resistor.
+/// for a capacitor of `farad` in series with that resistor. `scale_v` is the volts it may come to.
 [[nodiscard]] std::shared_ptr<const SlowLaw> absorption_law(const std::string& name,
                                                             const netlists::Deck& deck,
                                                             netlists::ElementIndex source,
                                                             netlists::ElementIndex resistor,
-                                                            double farad);
+                                                            double farad, double scale_v);
 
 }  // namespace firstglow::sim

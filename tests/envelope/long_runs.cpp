@@ -114,7 +114,7 @@ void FilterSupply::absorb(double share, double time_s, const std::string& name,
   const DeckNode held = deck.add_node();
   const auto resistor = deck.add(4, ResistorElement{bulk.a, held, time_s / farad});
   const auto source = deck.add(4, netlists::DcSourceElement{held, 0, 0.0});
-  laws.push_back(sim::absorption_law(name, deck, source, resistor, farad));
+  laws.push_back(sim::absorption_law(name, deck, source, resistor, farad, 600.0));
 }
 
 void FilterSupply::leak(double formed_v, sim::SlowLaws& laws) {
