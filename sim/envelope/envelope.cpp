@@ -225,7 +225,8 @@ class StretchRun {
   }
 
   void try_step(double left_s) {
-    double step_s = std::min(step_s_, left_s);
+    // whole cycles, so that cycles run afterwards end where the stretch does
+    double step_s = std::min(std::floor(step_s_ / period_s()) * period_s(), left_s);
     if (left_s - step_s < (kLeastStep + 1.0) * period_s()) {
       step_s = left_s;  // no crumbs at the end
     }
