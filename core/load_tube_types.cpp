@@ -95,6 +95,7 @@ const Type* find_in(const std::vector<Type>& types, std::string_view name) {
 template <class Type>
 std::string near_in(const std::vector<Type>& types, std::string_view name) {
   std::vector<std::string> all;
+  all.reserve(types.size());
   for (const Type& type : types) {
     all.emplace_back(type.name);
   }

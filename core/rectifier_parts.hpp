@@ -71,7 +71,7 @@ struct VacuumRectifier {
 };
 
 /// Upper end of the temperature of the condensed mercury that a rating holds for.
-enum class MercuryLimit { up_to_60C, up_to_70C, up_to_80C };
+enum class MercuryLimit { up_to_60_celsius, up_to_70_celsius, up_to_80_celsius };
 
 /// Mercury-vapour or gas-filled rectifier tube with one plate.
 struct GasRectifier {

@@ -75,14 +75,14 @@ const std::vector<GasRectifierType>& gas_rectifier_types() {
   static const std::vector<GasRectifierType> kTypes{
       // name  heater V, A warm s  first use s drop V surge A   classes: PIV, average A, peak A; usual
       {"816",  2.5, 2.0,   10.0,   kNotKnown,  15.0,  kNotKnown,
-       {{up_to_60C, 7500.0, 0.125, 0.5}, {up_to_70C, 5000.0, 0.125, 0.5}}, 1, "[816-DS]"},
+       {{up_to_60_celsius, 7500.0, 0.125, 0.5}, {up_to_70_celsius, 5000.0, 0.125, 0.5}}, 1, "[816-DS]"},
       {"866A", 2.5, 5.0,   30.0,   1800.0,     15.0,  20.0,
-       {{up_to_60C, 10000.0, 0.25, 1.0}, {up_to_70C, 5000.0, 0.25, 1.0}, {up_to_80C, 2500.0, 0.5, 2.0}}, 1, "[866A-DS]"},
+       {{up_to_60_celsius, 10000.0, 0.25, 1.0}, {up_to_70_celsius, 5000.0, 0.25, 1.0}, {up_to_80_celsius, 2500.0, 0.5, 2.0}}, 1, "[866A-DS]"},
       {"872A", 5.0, 7.25,  60.0,   1800.0,     14.0,  kNotKnown,
-       {{up_to_60C, 10000.0, 1.25, 5.0}, {up_to_70C, 5000.0, 1.25, 5.0}}, 1, "[872A-DS]"},
+       {{up_to_60_celsius, 10000.0, 1.25, 5.0}, {up_to_70_celsius, 5000.0, 1.25, 5.0}}, 1, "[872A-DS]"},
       // xenon: nothing condenses, one class for all temperatures
       {"3B28", 2.5, 5.0,   10.0,   kNotKnown,  10.0,  kNotKnown,
-       {{up_to_80C, 10000.0, 0.25, 1.0}}, 0, "[3B28-DS]"},
+       {{up_to_80_celsius, 10000.0, 0.25, 1.0}}, 0, "[3B28-DS]"},
   };
   return kTypes;
 }

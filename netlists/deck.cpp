@@ -64,6 +64,7 @@ class ElementChecker {
     require_finite(e.peak_v, "a sine source has a finite amplitude");
     require_positive(e.hz, "a sine source has a frequency above 0");
     require_finite(e.phase_deg, "a sine source has a finite phase");
+    require_finite(e.ramp_v_per_s, "a sine source has a finite ramp");
   }
   void operator()(const DcSourceElement& e) const {
     pair(e.a, e.b);

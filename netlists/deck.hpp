@@ -30,10 +30,11 @@ struct InductorElement {
   double henry;          ///< > 0
   double start_a = 0.0;  ///< current a -> b at t = 0
 };
-/// v(a) - v(b) = peak_v * sin(2 pi hz t + phase)
+/// v(a) - v(b) = (peak_v + ramp_v_per_s t) sin(2 pi hz t + phase)
 struct SineSourceElement {
   DeckNode a, b;
   double peak_v, hz, phase_deg;
+  double ramp_v_per_s = 0.0;  ///< of the amplitude: a variac being turned
 };
 /// v(a) - v(b) = volts; with volts = 0 an ammeter.
 struct DcSourceElement {

@@ -6,6 +6,7 @@
 #include <charconv>
 #include <cmath>
 #include <map>
+#include <numbers>
 #include <tuple>
 
 #include "core/error.hpp"
@@ -26,7 +27,7 @@ struct Letter {
   char operator()(const ResistorElement&) const { return 'r'; }
   char operator()(const CapacitorElement&) const { return 'c'; }
   char operator()(const InductorElement&) const { return 'l'; }
-  char operator()(const SineSourceElement&) const { return 'v'; }
+  char operator()(const SineSourceElement& e) const { return e.ramp_v_per_s == 0.0 ? 'v' : 'b'; }
   char operator()(const DcSourceElement&) const { return 'v'; }
   char operator()(const DiodeElement&) const { return 'd'; }
   char operator()(const VoltageFollowerElement&) const { return 'e'; }
@@ -60,6 +61,14 @@ class ElementWriter {
     two_pole('l', e.a, e.b, spice_number(e.henry) + " ic=" + spice_number(e.start_a));
   }
   void operator()(const SineSourceElement& e) const {
+    if (e.ramp_v_per_s != 0.0) {
+      const double radians = std::numbers::pi * e.phase_deg / 180.0;
+      two_pole('b', e.a, e.b,
+               fmt::format("v=({}+{}*time)*sin({}*time+{})", spice_number(e.peak_v),
+                           spice_number(e.ramp_v_per_s),
+                           spice_number(2.0 * std::numbers::pi * e.hz), spice_number(radians)));
+      return;
+    }
     two_pole('v', e.a, e.b,
              fmt::format("sin(0 {} {} 0 0 {})", spice_number(e.peak_v), spice_number(e.hz),
                          spice_number(e.phase_deg)));

@@ -28,7 +28,7 @@ struct Fields {
   }
   template <class F>
   static void of(netlists::SineSourceElement& e, F&& f) {
-    f(e.a), f(e.b), f(e.peak_v), f(e.hz), f(e.phase_deg);
+    f(e.a), f(e.b), f(e.peak_v), f(e.hz), f(e.phase_deg), f(e.ramp_v_per_s);
   }
   template <class F>
   static void of(netlists::DcSourceElement& e, F&& f) {

@@ -5,6 +5,7 @@
 #include "core/error.hpp"
 #include "netlists/tungsten.hpp"
 #include "sim/engine/run_failure.hpp"
+#include "sim/envelope/envelope.hpp"
 #include "sim/envelope/waveform_figures.hpp"
 #include "sim/studies/regulator_states.hpp"
 
@@ -330,31 +331,7 @@ double switch_on_seconds(const core::Rig& rig, double least_s) {
 
 std::vector<double> carried_state(const BuiltDeck& from, const std::vector<double>& state,
                                   const BuiltDeck& to) {
-  // the n-th state element of a part in one circuit is the n-th of that part in the other
-  const auto keyed = [](const netlists::Deck& deck) {
-    std::vector<std::pair<int, int>> keys;
-    std::map<int, int> seen;
-    for (const netlists::ElementIndex index : netlists::state_elements(deck)) {
-      const int part = deck.elements[static_cast<std::size_t>(index)].part;
-      keys.emplace_back(part, seen[part]++);
-    }
-    return keys;
-  };
-  const auto from_keys = keyed(from.deck);
-  FIRSTGLOW_REQUIRE(from_keys.size() == state.size(), "one value per state of the first circuit");
-  std::map<std::pair<int, int>, double> values;
-  for (std::size_t i = 0; i < from_keys.size(); ++i) {
-    values[from_keys[i]] = state[i];
-  }
-  std::vector<double> start = netlists::start_state(to.deck);
-  const auto to_keys = keyed(to.deck);
-  for (std::size_t i = 0; i < to_keys.size(); ++i) {
-    const auto found = values.find(to_keys[i]);
-    if (found != values.end()) {
-      start[i] = found->second;
-    }
-  }
-  return start;
+  return carried_state(from.deck, state, to.deck);
 }
 
 std::map<std::string, double> held_ohm_of(const SteadyRun& run) {

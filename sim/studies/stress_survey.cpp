@@ -27,6 +27,9 @@ constexpr double kSwitchOnSeconds = 0.6;
 /// The first cycles once more in fine steps: a small capacitor charges within a few steps.
 constexpr int kFineCycles = 2;
 constexpr int kFineSteps = 1000;
+/// What one tolerance does is looked at until this much after the last nominal peak.
+constexpr double kBriefShare = 1.5;
+constexpr int kBriefCycles = 3;
 /// Stands for a figure a failed run did not give; Sensitivity takes it as no effect seen.
 constexpr double kNoFigure = std::numeric_limits<double>::infinity();
 
@@ -107,13 +110,23 @@ class Surveyor {
     return outcome;
   }
 
-  Outcome switch_on_outcome(Engine& engine, const Situation& situation) const {
+  /// How far a switch-on is followed: whole with its first cycles in fine steps, or until
+  /// `brief_s_`, to compare tolerances with each other.
+  enum class Depth { whole, brief };
+
+  Outcome switch_on_outcome(Engine& engine, const Situation& situation, Depth depth) const {
     Outcome outcome;
     outcome.transient = true;
     outcome.words = switch_on_words(rig_, situation);
     outcome.situation = situation;
     try {
       TransientPlan plan;
+      if (depth == Depth::brief) {
+        plan.stop_s = brief_s_;
+        outcome.stresses =
+            stresses_of(rig_, run_transient(engine, rig_, situation, plan), RunKind::transient);
+        return outcome;
+      }
       plan.stop_s = kFineCycles / rig_.mains().frequency.si();
       plan.steps_per_cycle = kFineSteps;
       outcome.stresses =
@@ -309,19 +322,40 @@ class Surveyor {
         situations.push_back(situation);
       }
     }
-    const std::vector<Outcome> outcomes = switch_on_runs(situations);
+    const std::vector<Outcome> outcomes = switch_on_runs(situations, Depth::whole);
     find_worst_angles(situations, outcomes);
+    find_brief_time(situations, outcomes);
     survey_.situations.push_back(fmt::format(
         "cold switch-on, {}{}, high line {:.3g} V rms, {} closing angles",
         netlists::stage_words(cold_stage_), has_heaters_ ? " and with cold heaters in" : "",
         rig_.mains().high.si(), angles_));
   }
 
-  std::vector<Outcome> switch_on_runs(const std::vector<Situation>& situations) {
+  /// The last peak of the nominal rig at a worst angle, and some time more.
+  void find_brief_time(const std::vector<Situation>& situations,
+                       const std::vector<Outcome>& outcomes) {
+    double last_s = 0.0;
+    for (std::size_t i = 0; i < situations.size(); ++i) {
+      if (situations[i].stage != cold_stage_ ||
+          !worst_angles_.contains(situations[i].closing_angle_deg)) {
+        continue;
+      }
+      for (const Stress& stress : outcomes[i].stresses) {
+        const bool peaks = stress.rule == StressRule::capacitor_surge_volts ||
+                           stress.rule == StressRule::rectifier_surge_current ||
+                           stress.rule == StressRule::rectifier_piv;
+        last_s = peaks ? std::max(last_s, stress.at_s) : last_s;
+      }
+    }
+    const double whole_s = switch_on_seconds(rig_, kSwitchOnSeconds);
+    brief_s_ = std::min(whole_s, kBriefShare * last_s + kBriefCycles / rig_.mains().frequency.si());
+  }
+
+  std::vector<Outcome> switch_on_runs(const std::vector<Situation>& situations, Depth depth) {
     std::vector<Outcome> outcomes(situations.size());
     planned_ += static_cast<int>(outcomes.size());
     pool_.for_each(outcomes.size(), [&](Engine& engine, std::size_t i) {
-      outcomes[i] = switch_on_outcome(engine, situations[i]);
+      outcomes[i] = switch_on_outcome(engine, situations[i], depth);
       tell_progress();
     });
     for (const Outcome& outcome : outcomes) {
@@ -372,7 +406,7 @@ class Surveyor {
         situations.push_back(cold_at(angle, corner));
       }
     }
-    const std::vector<Outcome> outcomes = switch_on_runs(situations);
+    const std::vector<Outcome> outcomes = switch_on_runs(situations, Depth::brief);
     std::vector<Situation> combined;
     auto first = outcomes.begin();
     for (const double angle : worst_angles_) {
@@ -390,7 +424,7 @@ class Surveyor {
         }
       }
     }
-    for (const Outcome& worst : switch_on_runs(combined)) {
+    for (const Outcome& worst : switch_on_runs(combined, Depth::whole)) {
       for (const StackMirror::Swap& swap : mirror_.swaps()) {
         merge(mirrored(worst, swap));
       }
@@ -432,6 +466,7 @@ class Surveyor {
   bool has_heaters_ = false;
   StackMirror mirror_;
   std::set<double> worst_angles_;
+  double brief_s_ = kSwitchOnSeconds;
   StressSurvey survey_;
   std::mutex mutex_;
   int done_ = 0;

@@ -1,0 +1,56 @@
+#pragma once
+/// @file
+/// Where is the circuit, and every slow state with it, one mains cycle later?
+
+#include <Eigen/Core>
+#include <vector>
+
+#include "sim/envelope/envelope.hpp"
+
+namespace firstglow::sim {
+
+/// What one coordinate of a point is measured in.
+enum class PointUnit { volts, amps, volt_seconds, slow };
+
+/// One stretch of a programme as a map over one cycle. A point holds the circuit's states (as
+/// netlists::state_elements()), then those of the slow laws.
+class EnvelopeMap {
+ public:
+  EnvelopeMap(Engine& engine, const EnvelopeStretch& stretch, double period_s, int steps_per_cycle);
+
+  [[nodiscard]] Eigen::Index size() const { return static_cast<Eigen::Index>(units_.size()); }
+  [[nodiscard]] Eigen::Index circuit_size() const { return circuit_; }
+  [[nodiscard]] const std::vector<PointUnit>& units() const { return units_; }
+  [[nodiscard]] const std::vector<SlowState>& slow_states() const { return slow_; }
+
+  /// Drift over the cycle that begins at `time_s` of the stretch with `point` [unit/s]: of the
+  /// circuit's states what the cycle changed, divided by the period; of the slow ones their rate.
+  [[nodiscard]] Eigen::VectorXd drift(const Eigen::VectorXd& point, double time_s);
+  /// Mean drift over `length_s` instead of a cycle: for a circuit without mains.
+  [[nodiscard]] Eigen::VectorXd drift_over(const Eigen::VectorXd& point, double time_s,
+                                           double length_s);
+  /// The deck of that cycle.
+  [[nodiscard]] netlists::Deck deck(const Eigen::VectorXd& point, double time_s) const;
+  /// Largest current of any rectifier in the forward direction in the last cycle run [A].
+  [[nodiscard]] double forward_a() const { return forward_a_; }
+  [[nodiscard]] int runs() const { return runs_; }
+
+ private:
+  [[nodiscard]] Eigen::VectorXd run(const Eigen::VectorXd& point, double time_s,
+                                    const RunSpec& spec);
+  [[nodiscard]] Eigen::VectorXd slow_rates(const Eigen::VectorXd& point,
+                                           const Waveforms& waves) const;
+
+  Engine& engine_;
+  const EnvelopeStretch& stretch_;
+  double period_s_;
+  RunSpec spec_;
+  std::size_t law_nodes_ = 0;
+  std::vector<PointUnit> units_;
+  std::vector<SlowState> slow_;
+  Eigen::Index circuit_ = 0;
+  double forward_a_ = 0.0;
+  int runs_ = 0;
+};
+
+}  // namespace firstglow::sim
