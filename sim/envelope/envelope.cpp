@@ -185,8 +185,7 @@ class StretchRun {
     const VectorXd drift = drift_known ? rate_ : map_.drift(held, time_s_);
     value_ += period_s() * drift;
     // drifts belong to the middle of their cycles
-    const VectorXd ahead =
-        direct_ == 0 ? drift : VectorXd(1.5 * drift - 0.5 * last_drift_);
+    const VectorXd ahead = direct_ == 0 ? drift : VectorXd(1.5 * drift - 0.5 * last_drift_);
     rate_ = drift;
     rate_.head(map_.circuit_size()) = ahead.head(map_.circuit_size());
     last_drift_ = drift;
@@ -391,7 +390,7 @@ class StretchRun {
   double time_s_ = 0.0;
   double step_s_ = 0.0;
   double free_s_ = 0.0;  ///< next piece without mains
-  int direct_ = 0;  ///< cycles run one by one since the event or the last step
+  int direct_ = 0;       ///< cycles run one by one since the event or the last step
 };
 
 /// Slow states by name, others as the new laws start.
@@ -434,7 +433,8 @@ EnvelopeCourse follow_envelope(Engine& engine, const std::vector<EnvelopeStretch
   VectorXd bound;
   for (const EnvelopeStretch& stretch : programme) {
     auto run = std::make_unique<StretchRun>(engine, stretch, options, largest_v, course);
-    VectorXd value = first_point(run->map(), stretch, before == nullptr ? start : std::vector<double>{});
+    VectorXd value =
+        first_point(run->map(), stretch, before == nullptr ? start : std::vector<double>{});
     VectorXd next_bound = VectorXd::Zero(value.size());
     if (before != nullptr) {
       const VectorXd& last = former->value();

@@ -20,7 +20,8 @@ EnvelopePoint between(const EnvelopePoint& a, const EnvelopePoint& b, double tim
     const double rise = b.value[i] - a.value[i];
     const double bend_a = step_s * a.rate[i] - rise;
     const double bend_b = rise - step_s * b.rate[i];
-    point.value.push_back(a.value[i] + u * rise + u * (1.0 - u) * ((1.0 - u) * bend_a + u * bend_b));
+    point.value.push_back(a.value[i] + u * rise +
+                          u * (1.0 - u) * ((1.0 - u) * bend_a + u * bend_b));
     point.rate.push_back((rise + (1.0 - 2.0 * u) * ((1.0 - u) * bend_a + u * bend_b) +
                           u * (1.0 - u) * (bend_b - bend_a)) /
                          step_s);
@@ -32,9 +33,9 @@ EnvelopePoint between(const EnvelopePoint& a, const EnvelopePoint& b, double tim
 
 EnvelopePoint StretchCourse::at(double time_s) const {
   FIRSTGLOW_REQUIRE(!points.empty(), "a course has points");
-  const auto later = std::lower_bound(
-      points.begin(), points.end(), time_s,
-      [](const EnvelopePoint& point, double time) { return point.time_s < time; });
+  const auto later =
+      std::lower_bound(points.begin(), points.end(), time_s,
+                       [](const EnvelopePoint& point, double time) { return point.time_s < time; });
   if (later == points.begin()) {
     return points.front();
   }
@@ -68,8 +69,8 @@ netlists::Deck deck_at(const EnvelopeStretch& stretch, double period_s, const En
     Waveforms run(const netlists::Deck& /*deck*/, const RunSpec& /*spec*/) override { return {}; }
   } none;
   const EnvelopeMap map(none, stretch, period_s, 200);
-  return map.deck(Eigen::Map<const Eigen::VectorXd>(
-                      point.value.data(), static_cast<Eigen::Index>(point.value.size())),
+  return map.deck(Eigen::Map<const Eigen::VectorXd>(point.value.data(),
+                                                    static_cast<Eigen::Index>(point.value.size())),
                   time_in_stretch_s);
 }
 

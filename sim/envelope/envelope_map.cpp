@@ -90,8 +90,7 @@ Eigen::VectorXd EnvelopeMap::drift_over(const Eigen::VectorXd& point, double tim
   return run(point, time_s, spec);
 }
 
-Eigen::VectorXd EnvelopeMap::run(const Eigen::VectorXd& point, double time_s,
-                                 const RunSpec& spec) {
+Eigen::VectorXd EnvelopeMap::run(const Eigen::VectorXd& point, double time_s, const RunSpec& spec) {
   const Waveforms waves = engine_.run(deck(point, time_s), spec);
   ++runs_;
   forward_a_ = 0.0;

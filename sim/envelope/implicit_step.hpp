@@ -56,7 +56,9 @@ class ImplicitStepper {
   /// Coordinates whose start no longer shows at the end of the cycle (snubbers, winding currents
   /// while the rectifiers block): they follow the others and are not judged. Known once a Jacobian
   /// has been made; until then all count.
-  [[nodiscard]] bool follows(Eigen::Index i) const { return follower_[static_cast<std::size_t>(i)]; }
+  [[nodiscard]] bool follows(Eigen::Index i) const {
+    return follower_[static_cast<std::size_t>(i)];
+  }
   /// Makes a Jacobian at a point, if none is there.
   void look_around(const DriftPoint& at);
   /// Error allowed in each coordinate, > 0, and the size of each, for finite differences.

@@ -28,6 +28,10 @@ constexpr int kMostJacobians = 8;
 constexpr double kSlowFall = 0.5;
 constexpr int kSlowRounds = 3;
 constexpr double kGrowth = 4.0;
+/// A state of which less than this is left after a cycle, in the size of every other, follows the
+/// others (snubbers, winding currents while the rectifiers block): the noise of its own value is
+/// not judged.
+constexpr double kForgotten = 0.02;
 constexpr double kLogOhmStep = 0.02;  ///< finite difference in ln(ohm)
 constexpr double kLargestLogOhmMove = 0.7;
 
@@ -150,9 +154,13 @@ VectorXd scales_of(const std::vector<Coordinate>& kinds, const VectorXd& z, cons
 }
 
 /// The largest entry of a step in units of the accuracy asked for; 1 and below is settled.
-double size_of(const std::vector<Coordinate>& kinds, const VectorXd& step, const VectorXd& scales) {
+double size_of(const std::vector<Coordinate>& kinds, const VectorXd& step, const VectorXd& scales,
+               const std::vector<bool>& follower) {
   double largest = 0.0;
   for (std::size_t i = 0; i < kinds.size(); ++i) {
+    if (follower[i]) {
+      continue;
+    }
     const auto k = static_cast<Eigen::Index>(i);
     const double limit = kinds[i] == Coordinate::volts ? 1e-4 : 1e-3;
     largest = std::max(largest, std::abs(step[k]) / (limit * scales[k]));
@@ -175,16 +183,23 @@ struct PeriodicSolver::Impl {
   Engine& engine;
   int runs = 0;
   std::optional<MatrixXd> jacobian;  ///< of F, kept between solves of equal size
+  std::vector<bool> follower;        ///< known with the Jacobian
 
   explicit Impl(Engine& e) : engine(e) {}
 
   std::optional<VectorXd> search(const PeriodicProblem& problem, int stride, VectorXd& z);
 
   MatrixXd jacobian_at(CycleMap& map, const std::vector<Coordinate>& kinds, const VectorXd& z,
-                       const VectorXd& next, const VectorXd& scales) const {
+                       const VectorXd& next, const VectorXd& scales) {
     const auto n = z.size();
     MatrixXd result(n, n);
+    const bool known = jacobian.has_value() && follower.size() == kinds.size();
+    follower.resize(kinds.size(), false);
     for (Eigen::Index k = 0; k < n; ++k) {
+      if (known && follower[static_cast<std::size_t>(k)]) {
+        result.col(k) = -VectorXd::Unit(n, k);
+        continue;
+      }
       const Coordinate kind = kinds[static_cast<std::size_t>(k)];
       const double step = kind == Coordinate::volts  ? 1e-3 * scales[k]
                           : kind == Coordinate::amps ? 1e-2 * scales[k]
@@ -192,10 +207,23 @@ struct PeriodicSolver::Impl {
                                                      : kLogOhmStep;
       VectorXd moved = z;
       moved[k] += step;
-      result.col(k) = (map(moved) - next) / step;
-      result(k, k) -= 1.0;
+      const VectorXd left = (map(moved) - next) / step;
+      result.col(k) = left - VectorXd::Unit(n, k);
+      const bool state = kind != Coordinate::log_ohm;
+      const double most = (left * scales[k]).cwiseQuotient(scales).cwiseAbs().maxCoeff();
+      follower[static_cast<std::size_t>(k)] = state && most < kForgotten;
     }
     return result;
+  }
+
+  /// The scales with those of followers without bound, so that they do not count in a norm.
+  [[nodiscard]] VectorXd judged(VectorXd scales) const {
+    for (std::size_t i = 0; i < follower.size(); ++i) {
+      if (follower[i]) {
+        scales[static_cast<Eigen::Index>(i)] = 1e300;
+      }
+    }
+    return scales;
   }
 };
 
@@ -261,9 +289,12 @@ std::optional<VectorXd> PeriodicSolver::Impl::search(const PeriodicProblem& prob
   int jacobians = 0;
   int slow_rounds = 0;
   double last_size = 0.0;
+  if (!jacobian) {
+    follower.assign(kinds.size(), false);
+  }
   for (int round = 0; round < (slow ? kMostSlowSteps : kMostNewtonSteps); ++round) {
     const VectorXd scales = scales_of(kinds, z, next);
-    const double size = (next - z).cwiseQuotient(scales).norm();
+    const double size = (next - z).cwiseQuotient(judged(scales)).norm();
     slow_rounds = round > 0 && size > kSlowFall * last_size ? slow_rounds + 1 : 0;
     const bool stalled = slow_rounds >= kSlowRounds || (round > 0 && size > kGrowth * last_size);
     if (!jacobian || (stalled && jacobians < kMostJacobians)) {
@@ -281,7 +312,7 @@ std::optional<VectorXd> PeriodicSolver::Impl::search(const PeriodicProblem& prob
     }
     const VectorXd step = bounded(kinds, full_step);
     const VectorXd old_residual = next - z;
-    const double step_size = size_of(kinds, step, scales);
+    const double step_size = size_of(kinds, step, scales, follower);
     z += step;
     if (step_size <= 1.0) {
       return z;
@@ -290,10 +321,14 @@ std::optional<VectorXd> PeriodicSolver::Impl::search(const PeriodicProblem& prob
       best_size = step_size;
       best = z;
     }
-    last_size = old_residual.cwiseQuotient(scales).norm();
+    last_size = old_residual.cwiseQuotient(judged(scales)).norm();
     next = map(z);
     const VectorXd change = (next - z) - old_residual;
-    *jacobian += (change - *jacobian * step) * step.transpose() / step.squaredNorm();
+    // Broyden's least change, measured in the size of each coordinate
+    const VectorXd weighed = step.cwiseQuotient(judged(scales)).cwiseQuotient(scales);
+    if (const double norm = step.dot(weighed); norm > 0.0) {
+      *jacobian += (change - *jacobian * step) * weighed.transpose() / norm;
+    }
   }
   jacobian.reset();
   return best;

@@ -69,8 +69,9 @@ using SlowLaws = std::vector<std::shared_ptr<const SlowLaw>>;
 [[nodiscard]] std::shared_ptr<const SlowLaw> thermistor_law(
     const std::string& name, const netlists::Deck& deck, netlists::ElementIndex element,
     const netlists::ThermistorParameters& part);
-/// Volts of one absorption branch: `source` (a DcSourceElement behind `resistor`) stands in the deck
-/// for a capacitor of `farad` in series with that resistor. `scale_v` is the volts it may come to.
+/// Volts of one absorption branch: `source` (a DcSourceElement behind `resistor`) stands in the
+/// deck for a capacitor of `farad` in series with that resistor. `scale_v` is the volts it may come
+/// to.
 [[nodiscard]] std::shared_ptr<const SlowLaw> absorption_law(const std::string& name,
                                                             const netlists::Deck& deck,
                                                             netlists::ElementIndex source,

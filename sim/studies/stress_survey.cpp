@@ -27,9 +27,13 @@ constexpr double kSwitchOnSeconds = 0.6;
 /// The first cycles once more in fine steps: a small capacitor charges within a few steps.
 constexpr int kFineCycles = 2;
 constexpr int kFineSteps = 1000;
-/// What one tolerance does is looked at until this much after the last nominal peak.
+/// What tolerances do is looked at until this much after the last nominal peak: the swing of a
+/// choke with its capacitors takes at most 1.5 times as long when both are at their upper end.
 constexpr double kBriefShare = 1.5;
 constexpr int kBriefCycles = 3;
+/// A peak later than this share of the whole run is no swing but the way to the steady state,
+/// which is judged by itself.
+constexpr double kStillRising = 0.9;
 /// Stands for a figure a failed run did not give; Sensitivity takes it as no effect seen.
 constexpr double kNoFigure = std::numeric_limits<double>::infinity();
 
@@ -110,9 +114,9 @@ class Surveyor {
     return outcome;
   }
 
-  /// How far a switch-on is followed: whole with its first cycles in fine steps, or until
-  /// `brief_s_`, to compare tolerances with each other.
-  enum class Depth { whole, brief };
+  /// How a switch-on is followed: to its end or until `brief_s_`, with its first cycles in fine
+  /// steps; or, to compare tolerances with each other, until `brief_s_` without those.
+  enum class Depth { whole, brief, compare };
 
   Outcome switch_on_outcome(Engine& engine, const Situation& situation, Depth depth) const {
     Outcome outcome;
@@ -121,7 +125,7 @@ class Surveyor {
     outcome.situation = situation;
     try {
       TransientPlan plan;
-      if (depth == Depth::brief) {
+      if (depth == Depth::compare) {
         plan.stop_s = brief_s_;
         outcome.stresses =
             stresses_of(rig_, run_transient(engine, rig_, situation, plan), RunKind::transient);
@@ -131,7 +135,7 @@ class Surveyor {
       plan.steps_per_cycle = kFineSteps;
       outcome.stresses =
           stresses_of(rig_, run_transient(engine, rig_, situation, plan), RunKind::transient);
-      plan.stop_s = switch_on_seconds(rig_, kSwitchOnSeconds);
+      plan.stop_s = depth == Depth::whole ? switch_on_seconds(rig_, kSwitchOnSeconds) : brief_s_;
       plan.steps_per_cycle = 200;
       const std::vector<Stress> longer =
           stresses_of(rig_, run_transient(engine, rig_, situation, plan), RunKind::transient);
@@ -334,6 +338,7 @@ class Surveyor {
   /// The last peak of the nominal rig at a worst angle, and some time more.
   void find_brief_time(const std::vector<Situation>& situations,
                        const std::vector<Outcome>& outcomes) {
+    const double whole_s = switch_on_seconds(rig_, kSwitchOnSeconds);
     double last_s = 0.0;
     for (std::size_t i = 0; i < situations.size(); ++i) {
       if (situations[i].stage != cold_stage_ ||
@@ -344,10 +349,11 @@ class Surveyor {
         const bool peaks = stress.rule == StressRule::capacitor_surge_volts ||
                            stress.rule == StressRule::rectifier_surge_current ||
                            stress.rule == StressRule::rectifier_piv;
-        last_s = peaks ? std::max(last_s, stress.at_s) : last_s;
+        if (peaks && stress.at_s < kStillRising * whole_s) {
+          last_s = std::max(last_s, stress.at_s);
+        }
       }
     }
-    const double whole_s = switch_on_seconds(rig_, kSwitchOnSeconds);
     brief_s_ = std::min(whole_s, kBriefShare * last_s + kBriefCycles / rig_.mains().frequency.si());
   }
 
@@ -406,7 +412,7 @@ class Surveyor {
         situations.push_back(cold_at(angle, corner));
       }
     }
-    const std::vector<Outcome> outcomes = switch_on_runs(situations, Depth::brief);
+    const std::vector<Outcome> outcomes = switch_on_runs(situations, Depth::compare);
     std::vector<Situation> combined;
     auto first = outcomes.begin();
     for (const double angle : worst_angles_) {
@@ -424,7 +430,7 @@ class Surveyor {
         }
       }
     }
-    for (const Outcome& worst : switch_on_runs(combined, Depth::whole)) {
+    for (const Outcome& worst : switch_on_runs(combined, Depth::brief)) {
       for (const StackMirror::Swap& swap : mirror_.swaps()) {
         merge(mirrored(worst, swap));
       }

@@ -39,8 +39,8 @@ void side_by_side(Engine& engine, const std::string& name, const Programme& prog
   firstglow::sim::EnvelopeOptions options;
   options.period_s = firstglow::test::kMainsPeriodS;
   EnvelopeCourse course;
-  const double envelope_s = seconds_of(
-      [&] { course = firstglow::sim::follow_envelope(engine, programme, options); });
+  const double envelope_s =
+      seconds_of([&] { course = firstglow::sim::follow_envelope(engine, programme, options); });
   std::vector<firstglow::test::DirectPoint> direct;
   const double direct_s = seconds_of(
       [&] { direct = firstglow::test::follow_directly(engine, programme, piece_cycles); });
@@ -80,11 +80,13 @@ void print_ways(Engine& engine) {
     const double volts = std::abs(fine[k].value[6] - coarse[i].value[6]);
     if (volts > worst_v) {
       worst_v = volts;
-      fmt::print("direct in pieces of 1 and 6 cycles: {:.3f} V apart at {:.3f} s\n", volts, coarse[i].time_s);
+      fmt::print("direct in pieces of 1 and 6 cycles: {:.3f} V apart at {:.3f} s\n", volts,
+                 coarse[i].time_s);
     }
   }
   const auto worst = firstglow::test::difference_of(programme, course, fine);
-  fmt::print("against pieces of 1 cycle: {:.3f} V at {:.3f} s, first seconds {:.3f} V\n", worst.volts, worst.at_s, worst.first_second_v);
+  fmt::print("against pieces of 1 cycle: {:.3f} V at {:.3f} s, first seconds {:.3f} V\n",
+             worst.volts, worst.at_s, worst.first_second_v);
 }
 
 /// Full line for eight hours with a film that forms and absorption.
@@ -104,13 +106,11 @@ void eight_hours(Engine& engine) {
   options.period_s = firstglow::test::kMainsPeriodS;
   const double hours_s = 8.0 * 3600.0, stretch_s = 120.0;
   EnvelopeCourse course;
-  const double envelope_s = seconds_of([&] {
-    course = firstglow::sim::follow_envelope(engine, reforming(hours_s), options);
-  });
+  const double envelope_s = seconds_of(
+      [&] { course = firstglow::sim::follow_envelope(engine, reforming(hours_s), options); });
   std::vector<firstglow::test::DirectPoint> direct;
-  const double direct_s = seconds_of([&] {
-    direct = firstglow::test::follow_directly(engine, reforming(stretch_s), 60);
-  });
+  const double direct_s = seconds_of(
+      [&] { direct = firstglow::test::follow_directly(engine, reforming(stretch_s), 60); });
   const double whole_s = direct_s * hours_s / stretch_s;
   fmt::print("{:<22}{:>11.0f}{:>11.3f}{:>9.0f}{:>8}   direct extrapolated from {:.0f} s\n",
              "re-forming, 8 h", whole_s, envelope_s, whole_s / envelope_s, course.cycle_runs,

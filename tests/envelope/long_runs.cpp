@@ -14,10 +14,10 @@ using netlists::InductorElement;
 using netlists::ResistorElement;
 using sim::EnvelopeStretch;
 
-/// i = 1e-4 A exp((v - formed) / 20 V) + v 1e-8 S; d formed/dt = 200 V per A s of it. Invented to be
-/// as steep as a film that forms; the film of a real capacitor is modelled in core. In a cycle it
-/// stands as its tangent, volts in series with a resistor: held as a plain resistor it would swing
-/// from cycle to cycle.
+/// i = 1e-4 A exp((v - formed) / 20 V) + v 1e-8 S; d formed/dt = 200 V per A s of it. Invented to
+/// be as steep as a film that forms; the film of a real capacitor is modelled in core. In a cycle
+/// it stands as its tangent, volts in series with a resistor: held as a plain resistor it would
+/// swing from cycle to cycle.
 class FormingFilm final : public sim::SlowLaw {
  public:
   FormingFilm(netlists::ElementIndex capacitor, netlists::ElementIndex resistor,
@@ -178,8 +178,7 @@ void follow_stretch(sim::Engine& engine, const EnvelopeStretch& stretch, int pie
     spec.stop_s = piece_s;
     spec.max_step_s = kMainsPeriodS / 200;
     spec.nodes = nodes;
-    const auto waves =
-        engine.run(sim::deck_at(stretch, kMainsPeriodS, point, time_s), spec);
+    const auto waves = engine.run(sim::deck_at(stretch, kMainsPeriodS, point, time_s), spec);
     const sim::CycleView view(waves, nodes);
     std::copy(waves.final_state.begin(), waves.final_state.end(), value.begin());
     std::size_t next = 0;
