@@ -25,7 +25,7 @@ TEXT
 build_packages='g++ cmake ninja-build pkgconf libngspice0-dev libseccomp-dev libeigen3-dev
   libyaml-cpp-dev libfmt-dev nlohmann-json3-dev libcli11-dev'
 # What only the tests need: test framework, a second circuit simulator, the lint and schema scripts.
-test_packages='libgtest-dev libgmock-dev libsundials-dev gnucap gnucap-default-plugins0 python3-yaml python3-jsonschema'
+test_packages='libgtest-dev parallel libgmock-dev libsundials-dev gnucap gnucap-default-plugins0 python3-yaml python3-jsonschema'
 
 say() { printf 'bootstrap: %s\n' "$*"; }
 

@@ -8,6 +8,7 @@ void add_commands(CLI::App& app, ChosenCommand& chosen) {
   add_rampup_command(app, chosen);
   add_margins_command(app, chosen);
   add_bleed_command(app, chosen);
+  add_spread_command(app, chosen);
   add_stick_command(app, chosen);
   add_inrush_command(app, chosen);
   add_swap_command(app, chosen);

@@ -19,6 +19,7 @@ void add_inrush_command(CLI::App& app, ChosenCommand& chosen);
 void add_swap_command(CLI::App& app, ChosenCommand& chosen);
 void add_drawer_command(CLI::App& app, ChosenCommand& chosen);
 void add_lines_command(CLI::App& app, ChosenCommand& chosen);
+void add_spread_command(CLI::App& app, ChosenCommand& chosen);
 void add_stick_command(CLI::App& app, ChosenCommand& chosen);
 void add_reform_command(CLI::App& app, ChosenCommand& chosen);
 void add_clock_command(CLI::App& app, ChosenCommand& chosen);

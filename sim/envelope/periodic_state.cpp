@@ -230,6 +230,11 @@ struct PeriodicSolver::Impl {
 PeriodicSolver::PeriodicSolver(Engine& engine) : impl_(std::make_unique<Impl>(engine)) {}
 PeriodicSolver::~PeriodicSolver() = default;
 
+void PeriodicSolver::start_from(const PeriodicSolver& other) {
+  impl_->jacobian = other.impl_->jacobian;
+  impl_->follower = other.impl_->follower;
+}
+
 int PeriodicSolver::cycle_runs() const { return impl_->runs; }
 
 netlists::Deck deck_at(const PeriodicProblem& problem, const PeriodicPoint& point) {

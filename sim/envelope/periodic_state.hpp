@@ -64,6 +64,9 @@ class PeriodicSolver {
   /// @throws SimulationError when a run fails or no periodic state is found.
   [[nodiscard]] PeriodicPoint solve(const PeriodicProblem& problem, const PeriodicPoint& guess);
 
+  /// Takes over another solver's Jacobian, or that it has none.
+  void start_from(const PeriodicSolver& other);
+
   /// Cycle runs spent so far.
   [[nodiscard]] int cycle_runs() const;
 

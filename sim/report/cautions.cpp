@@ -22,6 +22,8 @@ const char* topic_command(Topic topic) {
       return "drawer";
     case Topic::lines:
       return "lines";
+    case Topic::spread:
+      return "spread";
     case Topic::stick:
       return "stick";
     case Topic::reform:
@@ -56,6 +58,8 @@ const char* topic_question(Topic topic) {
       return "which part of the drawer may stand in";
     case Topic::lines:
       return "what each line voltage does to it";
+    case Topic::spread:
+      return "how readings scatter over rigs built alike";
     case Topic::stick:
       return "which stick discharges it, and what a bare short does";
     case Topic::reform:
@@ -98,6 +102,8 @@ std::string topic_caution(Topic topic) {
              "it goes in.";
     case Topic::lines:
       return "A bucking winding isolates nothing and has the mains on it.";
+    case Topic::spread:
+      return "Your rig is one of these, and nobody knows which: measure its parts, then its volts.";
     case Topic::stick:
       return "A stick shows nothing: measure before it and after it, with a meter proved on "
              "something live before and after.";

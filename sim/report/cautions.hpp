@@ -19,6 +19,7 @@ enum class Topic {
   swap,
   drawer,
   lines,
+  spread,
   stick,
   reform,
   clock,

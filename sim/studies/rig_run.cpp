@@ -187,6 +187,11 @@ double variac_volts_of(const core::Rig& rig, const Situation& situation) {
   return situation.line.value_or(rig.mains().nominal).si() * situation.variac_setting;
 }
 
+void SteadyRunner::start_from(const SteadyRunner& other) {
+  solver_.start_from(other.solver_);
+  last_ = other.last_;
+}
+
 SteadyRun SteadyRunner::run(const Situation& situation) {
   Situation tried = situation;
   tried.lit.clear();

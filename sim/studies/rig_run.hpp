@@ -77,6 +77,10 @@ class SteadyRunner {
   /// @throws SimulationError with the names of the parts at the failing node.
   [[nodiscard]] SteadyRun run(const netlists::Situation& situation);
 
+  /// Begins where another runner of the same rig stands, so that what this one finds does not
+  /// depend on what it found before.
+  void start_from(const SteadyRunner& other);
+
  private:
   [[nodiscard]] SteadyRun solve(const netlists::Situation& situation);
 

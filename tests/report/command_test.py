@@ -14,8 +14,8 @@ import time
 import unittest
 
 PROGRAM, SOURCE, CASE = sys.argv[1:]
-COMMANDS = ["new", "swap", "drawer", "lines", "reform", "clock", "stacks", "age", "check", "rampup", "margins", "bleed", "stick",
-            "inrush", "netlist", "schema"]
+COMMANDS = ["new", "swap", "drawer", "lines", "reform", "clock", "stacks", "age", "check", "rampup", "margins", "bleed", "spread",
+            "stick", "inrush", "netlist", "schema"]
 DEMO = os.path.join(SOURCE, "scenarios/wrenfield-75/rig.yaml")
 
 
