@@ -55,7 +55,7 @@ KindSpec gas_rectifier_kind() {
        Fields{optional("drop_volts", volts, "drop of the arc; needed without a known type"),
               optional("first_use", seconds,
                        "filament alone before the first plate volts, and after the tube was moved"),
-              choice("condensed_mercury", {"up_to_60_celsius", "up_to_70_celsius", "up_to_80_celsius"},
+              choice("condensed_mercury", {"up_to_60C", "up_to_70C", "up_to_80C"},
                      "warmest the condensed mercury gets (lower end 20 C): picks the ratings of a "
                      "known type; default the class up to 70 C"),
               optional("piv", volts, "largest peak inverse plate volts"),

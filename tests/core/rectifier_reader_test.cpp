@@ -103,9 +103,9 @@ TEST(RectifierReader, MercuryTemperaturePicksTheClass) {
     return std::get<GasRectifier>(rig.find("V1")->data);
   };
   EXPECT_EQ(tube_of("").piv, Volts(5000.0));
-  EXPECT_EQ(tube_of(", condensed_mercury: up_to_60_celsius").piv, Volts(10000.0));
-  EXPECT_EQ(tube_of(", condensed_mercury: up_to_80_celsius").piv, Volts(2500.0));
-  EXPECT_EQ(tube_of(", condensed_mercury: up_to_80_celsius").average_current, Amps(0.5));
+  EXPECT_EQ(tube_of(", condensed_mercury: up_to_60C").piv, Volts(10000.0));
+  EXPECT_EQ(tube_of(", condensed_mercury: up_to_80C").piv, Volts(2500.0));
+  EXPECT_EQ(tube_of(", condensed_mercury: up_to_80C").average_current, Amps(0.5));
   EXPECT_EQ(tube_of("").heater.warm_up, Seconds(30.0));
   EXPECT_EQ(tube_of("").first_use, Seconds(1800.0));
 }

@@ -48,9 +48,9 @@ TEST(Envelope, RunsDownByTheExponential) {
   });
 }
 
-/// A rectifier that would conduct: 50 uF at 300 V behind a diode, 10 uF at 100 V in front of it that
-/// its own 10 kohm empties. Nothing is proved about stopped rectifiers while the one behind is the
-/// higher through the diode; both end at 0, and the exponential is entered only when it blocks.
+/// A rectifier that would conduct: 50 uF at 300 V behind a diode, 10 uF at 100 V in front of it
+/// that its own 10 kohm empties. Nothing is proved about stopped rectifiers while the one behind is
+/// the higher through the diode; both end at 0, and the exponential is entered only when it blocks.
 TEST(Envelope, LeavesTheExponentialToBlockedRectifiers) {
   EnvelopeStretch stretch;
   const auto from = stretch.deck.add_node();
@@ -108,8 +108,7 @@ TEST(Envelope, LampSettlesOnItsOwnLaw) {
       netlists::tungsten_of(netlists::LampInSeries{core::Watts(60.0), core::RmsVolts(120.0)});
   EnvelopeStretch stretch;
   const auto line = stretch.deck.add_node();
-  stretch.deck.add(0,
-                   netlists::SineSourceElement{line, 0, 120.0 * std::numbers::sqrt2, 60.0, 0.0});
+  stretch.deck.add(0, netlists::SineSourceElement{line, 0, 120.0 * std::numbers::sqrt2, 60.0, 0.0});
   const auto lamp = stretch.deck.add(1, netlists::ResistorElement{line, 0, wire.cold_ohm});
   stretch.laws.push_back(tungsten_law("lamp", stretch.deck, lamp, wire));
   stretch.length_s = 10.0;
@@ -140,9 +139,8 @@ TEST(Envelope, PassesAFailedRunOn) {
       throw core::SimulationError("no convergence", {});
     }
   } engine;
-  EXPECT_THROW(
-      static_cast<void>(follow_envelope(engine, test::even_ramp(1.0), mains_60())),
-      core::SimulationError);
+  EXPECT_THROW(static_cast<void>(follow_envelope(engine, test::even_ramp(1.0), mains_60())),
+               core::SimulationError);
 }
 
 }  // namespace
