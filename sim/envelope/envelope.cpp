@@ -157,14 +157,14 @@ class StretchRun {
 
   void advance() {
     const double left_s = length_s() - time_s_;
-    if (left_s < (kLeastStep + 0.5) * period_s()) {
-      cycle(false);
-      return;
-    }
     if (without_mains(stretch_) && map_.forward_a() < kStoppedA) {
       if (!(stretch_.laws.empty() && run_down())) {
         run_free(left_s);
       }
+      return;
+    }
+    if (left_s < (kLeastStep + 0.5) * period_s()) {
+      cycle(false);
       return;
     }
     if (!settled()) {

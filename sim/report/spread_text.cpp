@@ -35,6 +35,7 @@ void add_table(Page& page, const SpreadResult& result) {
 
 void add_limits(Page& page, const SpreadResult& result) {
   page.heading("RATINGS: HOW MANY DRAWS GO OVER");
+  page.text("STEADY READINGS ONLY. A cold switch-on goes higher and may go over: run margins.");
   Table table({{"part", Align::left},
                {"unit", Align::left},
                {"nominal", Align::right},

@@ -136,6 +136,13 @@ std::string rig_fingerprint(const core::Rig& rig, double drift) {
     }
   }
   text += fmt::format("{:.17g} {:.17g}", rig.mains().low.si(), rig.mains().high.si());
+  for (const core::Part& part : rig.parts) {  // ratings: they stand in no netlist
+    if (const auto* resistor = std::get_if<core::Resistor>(&part.data); resistor != nullptr) {
+      text += fmt::format(" {:.17g}", resistor->watts ? resistor->watts->si() : 0.0);
+    } else if (const auto* can = std::get_if<core::Capacitor>(&part.data); can != nullptr) {
+      text += fmt::format(" {:.17g}", can->working_volts ? can->working_volts->si() : 0.0);
+    }
+  }
   std::uint64_t hash = 0xcbf29ce484222325U;  // FNV-1a, 64 bits [FNV-1A]
   for (const char c : text) {
     hash = (hash ^ static_cast<unsigned char>(c)) * 0x100000001b3U;

@@ -12,6 +12,7 @@
 #include "sim/studies/rig_run.hpp"
 #include "sim/studies/situation_words.hpp"
 #include "sim/studies/stack_mirror.hpp"
+#include "sim/studies/switch_on_time.hpp"
 #include "sim/studies/tolerance.hpp"
 #include "sim/studies/tube_survey.hpp"
 
@@ -27,13 +28,6 @@ constexpr double kSwitchOnSeconds = 0.6;
 /// The first cycles once more in fine steps: a small capacitor charges within a few steps.
 constexpr int kFineCycles = 2;
 constexpr int kFineSteps = 1000;
-/// What tolerances do is looked at until this much after the last nominal peak: the swing of a
-/// choke with its capacitors takes at most 1.5 times as long when both are at their upper end.
-constexpr double kBriefShare = 1.5;
-constexpr int kBriefCycles = 3;
-/// A peak later than this share of the whole run is no swing but the way to the steady state,
-/// which is judged by itself.
-constexpr double kStillRising = 0.9;
 /// Stands for a figure a failed run did not give; Sensitivity takes it as no effect seen.
 constexpr double kNoFigure = std::numeric_limits<double>::infinity();
 
@@ -266,10 +260,7 @@ class Surveyor {
 
   /// The relay of a step start that never closes: every stage, nominal parts.
   void stuck_relay_part() {
-    const bool has_step = std::any_of(
-        rig_.parts.begin(), rig_.parts.end(),
-        [](const core::Part& part) { return std::holds_alternative<core::StepStart>(part.data); });
-    if (!has_step) {
+    if (!has_step_start(rig_)) {
       return;
     }
     std::vector<Outcome> outcomes;
@@ -335,26 +326,17 @@ class Surveyor {
         rig_.mains().high.si(), angles_));
   }
 
-  /// The last peak of the nominal rig at a worst angle, and some time more.
   void find_brief_time(const std::vector<Situation>& situations,
                        const std::vector<Outcome>& outcomes) {
-    const double whole_s = switch_on_seconds(rig_, kSwitchOnSeconds);
-    double last_s = 0.0;
+    std::vector<Stress> nominal;
     for (std::size_t i = 0; i < situations.size(); ++i) {
-      if (situations[i].stage != cold_stage_ ||
-          !worst_angles_.contains(situations[i].closing_angle_deg)) {
-        continue;
-      }
-      for (const Stress& stress : outcomes[i].stresses) {
-        const bool peaks = stress.rule == StressRule::capacitor_surge_volts ||
-                           stress.rule == StressRule::rectifier_surge_current ||
-                           stress.rule == StressRule::rectifier_piv;
-        if (peaks && stress.at_s < kStillRising * whole_s) {
-          last_s = std::max(last_s, stress.at_s);
-        }
+      if (situations[i].stage == cold_stage_ &&
+          worst_angles_.contains(situations[i].closing_angle_deg)) {
+        nominal.insert(nominal.end(), outcomes[i].stresses.begin(), outcomes[i].stresses.end());
       }
     }
-    brief_s_ = std::min(whole_s, kBriefShare * last_s + kBriefCycles / rig_.mains().frequency.si());
+    brief_s_ =
+        brief_switch_on_s(rig_, nominal, survey_.worst, switch_on_seconds(rig_, kSwitchOnSeconds));
   }
 
   std::vector<Outcome> switch_on_runs(const std::vector<Situation>& situations, Depth depth) {
