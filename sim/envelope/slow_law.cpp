@@ -29,53 +29,38 @@ const Element& element_of(const Deck& deck, ElementIndex index, const char* what
 
 constexpr const char* kWarmIsResistor = "a warm resistance is a deck resistor";
 
-class TungstenLaw final : public SlowLaw {
- public:
-  TungstenLaw(std::string name, const Deck& deck, ElementIndex element,
-              const netlists::TungstenParameters& wire)
-      : name_(std::move(name)), element_(element), wire_(wire) {
-    const auto& resistor = element_of<netlists::ResistorElement>(deck, element, kWarmIsResistor);
-    a_ = resistor.a;
-    b_ = resistor.b;
+/// What a warm resistance needs of its physics, for each kind.
+struct WarmPhysics {
+  static double room_k(const netlists::TungstenParameters& /*wire*/) {
+    return netlists::kRoomKelvin;
   }
-  [[nodiscard]] std::vector<SlowState> states() const override {
-    return {{name_, netlists::kRoomKelvin, wire_.hot_k}};
+  static double room_k(const netlists::ThermistorParameters& /*part*/) {
+    return netlists::kThermistorRoomKelvin;
   }
-  [[nodiscard]] std::vector<DeckNode> nodes() const override { return {a_, b_}; }
-  void put(std::span<const double> values, Deck& deck) const override {
-    element_of<netlists::ResistorElement>(deck, element_, kWarmIsResistor).ohm = ohm_at(values[0]);
-  }
-  [[nodiscard]] std::vector<double> rates(std::span<const double> values,
-                                          const CycleView& cycle) const override {
-    const double volts = cycle.rms_v(a_, b_);
-    const double power_w = volts * volts / ohm_at(values[0]);
+  static double size_k(const netlists::TungstenParameters& wire) { return wire.hot_k; }
+  static double size_k(const netlists::ThermistorParameters& part) { return room_k(part); }
+  /// Watts carried off at a temperature.
+  static double lost_w(const netlists::TungstenParameters& wire, double kelvin) {
     const double room4 = std::pow(netlists::kRoomKelvin, 4);
-    const double lost_w = wire_.hot_w * (std::pow(std::max(values[0], kLeastKelvin), 4) - room4) /
-                          (std::pow(wire_.hot_k, 4) - room4);
-    return {(power_w - lost_w) / wire_.heat_j_per_k};
+    return wire.hot_w * (std::pow(std::max(kelvin, kLeastKelvin), 4) - room4) /
+           (std::pow(wire.hot_k, 4) - room4);
   }
-
- private:
-  [[nodiscard]] double ohm_at(double kelvin) const {
-    return wire_.ohm_at_kelvin(std::max(kelvin, kLeastKelvin));
+  static double lost_w(const netlists::ThermistorParameters& part, double kelvin) {
+    return part.w_per_k * (kelvin - netlists::kThermistorRoomKelvin);
   }
-  std::string name_;
-  ElementIndex element_;
-  netlists::TungstenParameters wire_;
-  DeckNode a_ = 0, b_ = 0;
 };
 
-class ThermistorLaw final : public SlowLaw {
+template <class Parameters>
+class WarmLaw final : public SlowLaw {
  public:
-  ThermistorLaw(std::string name, const Deck& deck, ElementIndex element,
-                const netlists::ThermistorParameters& part)
-      : name_(std::move(name)), element_(element), part_(part) {
+  WarmLaw(std::string name, const Deck& deck, ElementIndex element, const Parameters& parameters)
+      : name_(std::move(name)), element_(element), parameters_(parameters) {
     const auto& resistor = element_of<netlists::ResistorElement>(deck, element, kWarmIsResistor);
     a_ = resistor.a;
     b_ = resistor.b;
   }
   [[nodiscard]] std::vector<SlowState> states() const override {
-    return {{name_, netlists::kThermistorRoomKelvin, netlists::kThermistorRoomKelvin}};
+    return {{name_, WarmPhysics::room_k(parameters_), WarmPhysics::size_k(parameters_)}};
   }
   [[nodiscard]] std::vector<DeckNode> nodes() const override { return {a_, b_}; }
   void put(std::span<const double> values, Deck& deck) const override {
@@ -85,17 +70,16 @@ class ThermistorLaw final : public SlowLaw {
                                           const CycleView& cycle) const override {
     const double volts = cycle.rms_v(a_, b_);
     const double power_w = volts * volts / ohm_at(values[0]);
-    const double lost_w = part_.w_per_k * (values[0] - netlists::kThermistorRoomKelvin);
-    return {(power_w - lost_w) / part_.heat_j_per_k};
+    return {(power_w - WarmPhysics::lost_w(parameters_, values[0])) / parameters_.heat_j_per_k};
   }
 
  private:
   [[nodiscard]] double ohm_at(double kelvin) const {
-    return part_.ohm_at_kelvin(std::max(kelvin, kLeastKelvin));
+    return parameters_.ohm_at_kelvin(std::max(kelvin, kLeastKelvin));
   }
   std::string name_;
   ElementIndex element_;
-  netlists::ThermistorParameters part_;
+  Parameters parameters_;
   DeckNode a_ = 0, b_ = 0;
 };
 
@@ -154,13 +138,13 @@ double CycleView::rms_v(DeckNode a, DeckNode b) const {
 std::shared_ptr<const SlowLaw> tungsten_law(const std::string& name, const Deck& deck,
                                             ElementIndex element,
                                             const netlists::TungstenParameters& wire) {
-  return std::make_shared<TungstenLaw>(name, deck, element, wire);
+  return std::make_shared<WarmLaw<netlists::TungstenParameters>>(name, deck, element, wire);
 }
 
 std::shared_ptr<const SlowLaw> thermistor_law(const std::string& name, const Deck& deck,
                                               ElementIndex element,
                                               const netlists::ThermistorParameters& part) {
-  return std::make_shared<ThermistorLaw>(name, deck, element, part);
+  return std::make_shared<WarmLaw<netlists::ThermistorParameters>>(name, deck, element, part);
 }
 
 std::shared_ptr<const SlowLaw> absorption_law(const std::string& name, const Deck& deck,

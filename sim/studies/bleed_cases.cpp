@@ -39,12 +39,12 @@ std::optional<double> start_volts(const View& view, int part, const BleedModel& 
 CapacitorCourse stranded(const View& view, int part, const CapacitorCourse& before) {
   CapacitorCourse course = before;
   const BleedModel model = bleed_model(view.circuit, view.lifted, {}, view.from);
-  const double start_v = std::abs(start_volts(view, part, model).value_or(0.0));
+  const std::optional<double> start_v = start_volts(view, part, model);
   const LinearBranch alone{0, 0, before.capacitance_f, part};
   for (std::size_t i = 0; i < view.circuit.limits.size(); ++i) {
-    course.time_s[i] = start_v > limit_volts(view.circuit, view.circuit.limits[i], alone, view.from)
-                           ? std::nullopt
-                           : std::optional(0.0);
+    // an unknown start counts as a charge that stays, and worked() then gives no answer for it
+    const double limit_v = limit_volts(view.circuit, view.circuit.limits[i], alone, view.from);
+    course.time_s[i] = start_v && std::abs(*start_v) <= limit_v ? std::optional(0.0) : std::nullopt;
   }
   return course;
 }
