@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <array>
 
 #include "core/error.hpp"
@@ -57,11 +58,12 @@ std::vector<LampAdvice> try_lamps(Engine& engine, const core::Rig& rig, netlists
   const std::string& shorted = rig.node_name(plain.nodes.at(highest_node(plain)));
   SteadyRunner with_short(engine, rig);
   std::vector<LampAdvice> tried;
-  for (const double watts : kLampWatts) {
-    situation.lamp = netlists::LampInSeries{core::Watts(watts), lamp_volts_for(rig)};
+  // from the largest: it changes least, and each solution starts the next
+  for (auto watts = kLampWatts.rbegin(); watts != kLampWatts.rend(); ++watts) {
+    situation.lamp = netlists::LampInSeries{core::Watts(*watts), lamp_volts_for(rig)};
     LampAdvice advice;
     advice.stage = stage;
-    advice.rated_watts = watts;
+    advice.rated_watts = *watts;
     try {
       situation.shunts.clear();
       advice.good_percent = percent_of(good, rig, situation);
@@ -73,6 +75,7 @@ std::vector<LampAdvice> try_lamps(Engine& engine, const core::Rig& rig, netlists
       continue;  // a lamp without both answers cannot be advised
     }
   }
+  std::reverse(tried.begin(), tried.end());
   mark_suggested(tried);
   return tried;
 }

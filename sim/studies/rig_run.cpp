@@ -1,5 +1,9 @@
 #include "sim/studies/rig_run.hpp"
 
+#include <algorithm>
+#include <cmath>
+#include <cstdio>
+#include <cstdlib>
 #include <utility>
 
 #include "core/error.hpp"
@@ -14,6 +18,13 @@ namespace {
 
 using netlists::BuiltDeck;
 using netlists::Situation;
+
+/// Two steady states at different volts foretell a third as far away as this many times the step
+/// between them.
+constexpr double kFarthestLine = 1.5;
+
+constexpr std::size_t kLampPlace = 0;  ///< of the lamp among the warm resistances, see warm_of()
+constexpr int kLampRounds = 30;        ///< each halves the error of a guess's logarithm
 
 RunSpec spec_for(const BuiltDeck& built, double period_s, int steps_per_cycle, bool with_currents) {
   RunSpec spec;
@@ -190,6 +201,59 @@ double variac_volts_of(const core::Rig& rig, const Situation& situation) {
 void SteadyRunner::start_from(const SteadyRunner& other) {
   solver_.start_from(other.solver_);
   last_ = other.last_;
+  before_last_ = other.before_last_;
+}
+
+PeriodicPoint SteadyRunner::guess_for(const Situation& situation, double volts,
+                                      const std::vector<std::string>& shape) const {
+  if (!last_ || last_->shape != shape) {
+    return {};
+  }
+  if (situation.lamp && last_->lamp_vrms > 0.0 &&
+      situation.lamp->rated_watts.si() != last_->lamp_rated_w) {
+    return guess_with_lamp(*situation.lamp, volts);
+  }
+  const double step_v = before_last_ ? last_->volts - before_last_->volts : 0.0;
+  if (step_v != 0.0 && before_last_->shape == shape &&
+      std::abs(volts - last_->volts) <= kFarthestLine * std::abs(step_v)) {
+    return guess_on_line((volts - last_->volts) / step_v);
+  }
+  PeriodicPoint guess = last_->point;
+  for (double& value : guess.state) {
+    value *= volts / last_->volts;
+  }
+  return guess;
+}
+
+/// `share` steps further on the straight line through the last two; warm ohms by their logarithms.
+PeriodicPoint SteadyRunner::guess_on_line(double share) const {
+  PeriodicPoint guess = last_->point;
+  const PeriodicPoint& before = before_last_->point;
+  for (std::size_t i = 0; i < guess.state.size(); ++i) {
+    guess.state[i] += share * (guess.state[i] - before.state[i]);
+  }
+  for (std::size_t i = 0; i < guess.warm_ohm.size(); ++i) {
+    guess.warm_ohm[i] *= std::pow(guess.warm_ohm[i] / before.warm_ohm[i], share);
+  }
+  return guess;
+}
+
+PeriodicPoint SteadyRunner::guess_with_lamp(const netlists::LampInSeries& lamp,
+                                            double volts) const {
+  const netlists::TungstenParameters wire = netlists::tungsten_of(lamp);
+  PeriodicPoint guess = last_->point;
+  double& lamp_ohm = guess.warm_ohm.at(kLampPlace);
+  const double last_a = last_->lamp_vrms / lamp_ohm;
+  const double rest_ohm = std::max(0.0, last_->volts - last_->lamp_vrms) / last_a;
+  lamp_ohm = wire.hot_ohm();
+  for (int round = 0; round < kLampRounds; ++round) {
+    const double amps = volts / (rest_ohm + lamp_ohm);
+    lamp_ohm = std::sqrt(lamp_ohm * netlists::ohm_at_power(wire, amps * amps * lamp_ohm));
+  }
+  for (double& value : guess.state) {
+    value *= volts / (rest_ohm + lamp_ohm) / last_a;
+  }
+  return guess;
 }
 
 SteadyRun SteadyRunner::run(const Situation& situation) {
@@ -239,25 +303,29 @@ SteadyRun SteadyRunner::solve(const Situation& situation) {
   problem.period_s = 1.0 / rig_.mains().frequency.si();
   const double volts = variac_volts_of(rig_, situation);
   std::vector<std::string> shape = shape_of(rig_, situation, warm);
-  PeriodicPoint guess;
-  if (last_ && last_->shape == shape) {
-    guess = last_->point;
-    for (double& value : guess.state) {
-      value *= volts / last_->volts;
-    }
-  }
+  const PeriodicPoint guess = guess_for(situation, volts, shape);
   try {
+    const int before = solver_.cycle_runs();
     const PeriodicPoint point = solver_.solve(problem, guess);
+    if (getenv("FGDBG"))
+      fprintf(stderr, "solve runs %d n %zu warm %zu volts %g guess %d\n",
+              solver_.cycle_runs() - before, point.state.size(), point.warm_ohm.size(), volts,
+              !guess.state.empty() ? 1 : 0);
     RunSpec spec = spec_for(built, problem.period_s, problem.steps_per_cycle, true);
     spec.stop_s = problem.period_s;
     built.deck = deck_at(problem, point);
     Waveforms waves = engine_.run(built.deck, spec);
-    last_ = Last{point, volts, std::move(shape)};
+    before_last_ = std::exchange(last_, Last{point, volts, std::move(shape)});
     RigRun cycle(std::move(built), std::move(waves));
+    if (const auto lamp_v = cycle.lamp_v(); lamp_v && situation.lamp) {
+      last_->lamp_rated_w = situation.lamp->rated_watts.si();
+      last_->lamp_vrms = rms_of({cycle.time_s(), *lamp_v});
+    }
     std::vector<HeaterState> heaters = heater_states(rig_, cycle, situation);
     return SteadyRun{std::move(cycle), point, std::move(warm.names), std::move(heaters)};
   } catch (const core::SimulationError& error) {
     last_.reset();
+    before_last_.reset();
     throw with_part_names(error, names_of(rig_));
   }
 }

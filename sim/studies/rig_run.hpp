@@ -64,7 +64,9 @@ struct SteadyRun {
 };
 
 /// Finds steady situations of one rig on one worker. Successive situations that give a circuit of
-/// the same shape start from the one before, scaled by the variac volts.
+/// the same shape start from the one before, scaled by the variac volts; after two at different
+/// volts, from the straight line through both; with another lamp, at what that lamp would leave if
+/// the rig were a resistance.
 class SteadyRunner {
  public:
   SteadyRunner(Engine& engine, const core::Rig& rig)
@@ -88,6 +90,8 @@ class SteadyRunner {
     PeriodicPoint point;
     double volts = 0.0;
     std::vector<std::string> shape;
+    double lamp_rated_w = 0.0;  ///< 0: no lamp was in
+    double lamp_vrms = 0.0;
   };
   /// With the vr tubes as the situation says.
   [[nodiscard]] SteadyRun run_as_lit(const netlists::Situation& situation);
@@ -95,7 +99,14 @@ class SteadyRunner {
   PeriodicSolver solver_;
   Engine& engine_;
   const core::Rig& rig_;
+  [[nodiscard]] PeriodicPoint guess_for(const netlists::Situation& situation, double volts,
+                                        const std::vector<std::string>& shape) const;
+  [[nodiscard]] PeriodicPoint guess_on_line(double share) const;
+  [[nodiscard]] PeriodicPoint guess_with_lamp(const netlists::LampInSeries& lamp,
+                                              double volts) const;
+
   std::optional<Last> last_;
+  std::optional<Last> before_last_;
 };
 
 /// How a transient is run.

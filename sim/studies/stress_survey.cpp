@@ -3,15 +3,18 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <limits>
+#include <iterator>
+#include <map>
+#include <memory>
 #include <mutex>
 #include <set>
 
 #include "core/error.hpp"
 #include "netlists/deck_builder.hpp"
+#include "sim/studies/corner_search.hpp"
 #include "sim/studies/rig_run.hpp"
 #include "sim/studies/situation_words.hpp"
-#include "sim/studies/stack_mirror.hpp"
+#include "sim/studies/survey_outcome.hpp"
 #include "sim/studies/switch_on_time.hpp"
 #include "sim/studies/tolerance.hpp"
 #include "sim/studies/tube_survey.hpp"
@@ -25,20 +28,13 @@ using netlists::Stage;
 /// Long enough for the first swings of any filter choke with its capacitors (several tenths of a
 /// second for 20 H and 100 uF), short enough to be run a hundred times.
 constexpr double kSwitchOnSeconds = 0.6;
-/// The first cycles once more in fine steps: a small capacitor charges within a few steps.
-constexpr int kFineCycles = 2;
+/// The first cycle once more in fine steps: a small capacitor charges within a few steps.
+constexpr int kFineCycles = 1;
 constexpr int kFineSteps = 1000;
-/// Stands for a figure a failed run did not give; Sensitivity takes it as no effect seen.
-constexpr double kNoFigure = std::numeric_limits<double>::infinity();
-
-/// Stresses of one run with the words for it; or why there is no answer.
-struct Outcome {
-  std::vector<Stress> stresses;
-  bool transient = false;
-  std::string words;
-  std::string failure;
-  Situation situation;
-};
+constexpr int kSteps = 200;
+/// To compare tolerances with each other: peaks come out within some 0.1 %
+/// (docs/methods/engine.md); the worst corner found so is run again with kSteps and kFineSteps.
+constexpr int kCompareSteps = 100;
 
 class Surveyor {
  public:
@@ -82,7 +78,7 @@ class Surveyor {
     }
   }
 
-  void merge(const Outcome& outcome) {
+  void merge(const SurveyOutcome& outcome) {
     if (!outcome.failure.empty()) {
       survey_.failures.push_back(outcome.words + ": " + outcome.failure);
       return;
@@ -96,8 +92,8 @@ class Surveyor {
     }
   }
 
-  Outcome steady_outcome(SteadyRunner& runner, const Situation& situation) const {
-    Outcome outcome;
+  SurveyOutcome steady_outcome(SteadyRunner& runner, const Situation& situation) const {
+    SurveyOutcome outcome;
     outcome.words = steady_words(rig_, situation);
     outcome.situation = situation;
     try {
@@ -109,11 +105,11 @@ class Surveyor {
   }
 
   /// How a switch-on is followed: to its end or until `brief_s_`, with its first cycles in fine
-  /// steps; or, to compare tolerances with each other, until `brief_s_` without those.
+  /// steps; or, to compare tolerances with each other, until `brief_s_` in coarse steps.
   enum class Depth { whole, brief, compare };
 
-  Outcome switch_on_outcome(Engine& engine, const Situation& situation, Depth depth) const {
-    Outcome outcome;
+  SurveyOutcome switch_on_outcome(Engine& engine, const Situation& situation, Depth depth) const {
+    SurveyOutcome outcome;
     outcome.transient = true;
     outcome.words = switch_on_words(rig_, situation);
     outcome.situation = situation;
@@ -121,6 +117,7 @@ class Surveyor {
       TransientPlan plan;
       if (depth == Depth::compare) {
         plan.stop_s = brief_s_;
+        plan.steps_per_cycle = kCompareSteps;
         outcome.stresses =
             stresses_of(rig_, run_transient(engine, rig_, situation, plan), RunKind::transient);
         return outcome;
@@ -130,7 +127,7 @@ class Surveyor {
       outcome.stresses =
           stresses_of(rig_, run_transient(engine, rig_, situation, plan), RunKind::transient);
       plan.stop_s = depth == Depth::whole ? switch_on_seconds(rig_, kSwitchOnSeconds) : brief_s_;
-      plan.steps_per_cycle = 200;
+      plan.steps_per_cycle = kSteps;
       const std::vector<Stress> longer =
           stresses_of(rig_, run_transient(engine, rig_, situation, plan), RunKind::transient);
       for (std::size_t i = 0; i < longer.size(); ++i) {
@@ -144,118 +141,101 @@ class Surveyor {
     return outcome;
   }
 
-  /// Figures of an outcome in the order of the nominal one, for a Sensitivity.
-  static std::vector<double> figures_of(const Outcome& outcome, std::size_t count) {
-    std::vector<double> figures(count, kNoFigure);
-    for (std::size_t i = 0; i < std::min(count, outcome.stresses.size()); ++i) {
-      figures[i] = outcome.stresses[i].value;
+  /// Merges the outcome and those of the stack sections that are copies.
+  void merge_mirrored(const SurveyOutcome& worst) {
+    for (const StackMirror::Swap& swap : mirror_.stacks().swaps()) {
+      merge(mirror_.mirrored(worst, swap));
     }
-    return figures;
   }
 
-  static Sensitivity sensitivity_of(const std::vector<std::string>& parts,
-                                    const std::vector<Outcome>& outcomes) {
-    std::vector<std::vector<double>> figures;
-    figures.reserve(outcomes.size());
-    for (const Outcome& outcome : outcomes) {
-      figures.push_back(figures_of(outcome, outcomes.front().stresses.size()));
+  /// Runs steady situations, each from the nominal state of its stage, and merges them.
+  std::vector<SurveyOutcome> steady_runs(
+      const std::vector<Situation>& situations,
+      const std::map<Stage, std::unique_ptr<SteadyRunner>>& nominal) {
+    std::vector<SurveyOutcome> outcomes(situations.size());
+    planned_ += static_cast<int>(situations.size());
+    pool_.for_each(situations.size(), [&](Engine& engine, std::size_t i) {
+      SteadyRunner runner(engine, rig_);
+      runner.start_from(*nominal.at(situations[i].stage));
+      outcomes[i] = steady_outcome(runner, situations[i]);
+      tell_progress();
+    });
+    for (const SurveyOutcome& outcome : outcomes) {
+      merge(outcome);
     }
-    return Sensitivity(parts, std::move(figures));
+    return outcomes;
   }
 
-  [[nodiscard]] int index_of(const std::string& designator) const {
-    return static_cast<int>(rig_.find(designator) - rig_.parts.data());
-  }
-
-  /// Those of the parts whose tolerance has to be run: copies in a stack are read off the others.
-  [[nodiscard]] std::vector<std::string> own_parts(std::vector<std::string> parts) const {
-    std::erase_if(parts, [&](const std::string& name) { return mirror_.is_copy(index_of(name)); });
-    return parts;
-  }
-
-  [[nodiscard]] Outcome mirrored(Outcome outcome, const StackMirror::Swap& swap) const {
-    outcome.stresses = StackMirror::swapped(std::move(outcome.stresses), swap);
-    outcome.situation = mirror_.swapped(std::move(outcome.situation), swap);
-    outcome.words = outcome.transient ? switch_on_words(rig_, outcome.situation)
-                                      : steady_words(rig_, outcome.situation);
-    return outcome;
-  }
-
-  /// Outcomes of single_corners(parts) from those of single_corners(own_parts(parts)).
-  [[nodiscard]] std::vector<Outcome> with_copies(const std::vector<std::string>& parts,
-                                                 const std::vector<Outcome>& own) const {
-    const std::vector<std::string> run = own_parts(parts);
-    std::vector<Outcome> all{own.front()};
-    for (const std::string& name : parts) {
-      const StackMirror::Swap* swap = mirror_.swap_of(index_of(name));
-      const int model = swap == nullptr ? index_of(name) : swap->at(index_of(name));
-      const std::string& model_name = rig_.parts[static_cast<std::size_t>(model)].designator;
-      const auto place =
-          static_cast<std::size_t>(std::find(run.begin(), run.end(), model_name) - run.begin());
-      for (const std::size_t i : {2 * place + 1, 2 * place + 2}) {
-        all.push_back(swap == nullptr ? own.at(i) : mirrored(own.at(i), *swap));
-      }
-    }
-    return all;
-  }
-
-  /// worst_corners() of the stresses that are no copies.
-  [[nodiscard]] std::set<Corner> own_worst_corners(const std::vector<std::string>& parts,
-                                                   const std::vector<Outcome>& outcomes) const {
-    const Sensitivity sensitivity = sensitivity_of(parts, outcomes);
-    std::set<Corner> corners;
-    for (std::size_t i = 0; i < outcomes.front().stresses.size(); ++i) {
-      Corner corner = sensitivity.corner_for(i, 1);
-      if (corner.size() > 1 && !mirror_.is_copy(outcomes.front().stresses[i].part)) {
-        corners.insert(std::move(corner));
-      }
-    }
-    return corners;
-  }
-
-  /// One stage in steady state: nominal, single corners, worst corners, on one worker.
-  std::vector<Outcome> steady_chain(Engine& engine, Stage stage) {
-    SteadyRunner runner(engine, rig_);
-    const std::vector<std::string> parts = toleranced_parts(rig_, stage);
-    std::vector<Outcome> own;
-    Situation situation = high_line(stage);
-    for (const Corner& corner : single_corners(own_parts(parts))) {
-      situation.corner = corner;
-      own.push_back(steady_outcome(runner, situation));
-    }
-    if (!own.front().failure.empty()) {
-      return own;
-    }
-    std::vector<Outcome> outcomes = with_copies(parts, own);
-    for (const Corner& corner : own_worst_corners(parts, outcomes)) {
-      situation.corner = corner;
-      outcomes.push_back(steady_outcome(runner, situation));
-      const Outcome worst = outcomes.back();
-      for (const StackMirror::Swap& swap : mirror_.swaps()) {
-        outcomes.push_back(mirrored(worst, swap));
-      }
+  /// Every stage with nominal parts; empty where that failed.
+  std::vector<SurveyOutcome> nominal_stages(
+      std::map<Stage, std::unique_ptr<SteadyRunner>>& runners) {
+    std::vector<SurveyOutcome> outcomes(steady_stages_.size());
+    planned_ += static_cast<int>(outcomes.size());
+    pool_.for_each(outcomes.size(), [&](Engine& engine, std::size_t i) {
+      auto runner = std::make_unique<SteadyRunner>(engine, rig_);
+      outcomes[i] = steady_outcome(*runner, high_line(steady_stages_[i]));
+      tell_progress();
+      const std::scoped_lock lock(mutex_);
+      runners.emplace(steady_stages_[i], std::move(runner));
+    });
+    for (const SurveyOutcome& outcome : outcomes) {
+      merge(outcome);
     }
     return outcomes;
   }
 
   void steady_part() {
-    std::vector<std::vector<Outcome>> outcomes(steady_stages_.size());
-    planned_ += static_cast<int>(outcomes.size());
-    pool_.for_each(outcomes.size(), [&](Engine& engine, std::size_t i) {
-      // the longest chains are the last stages: start them first
-      const std::size_t stage = outcomes.size() - 1 - i;
-      outcomes[stage] = steady_chain(engine, steady_stages_[stage]);
-      tell_progress();
-    });
-    for (std::size_t i = 0; i < outcomes.size(); ++i) {
-      for (const Outcome& outcome : outcomes[i]) {
-        merge(outcome);
+    std::map<Stage, std::unique_ptr<SteadyRunner>> runners;
+    const std::vector<SurveyOutcome> nominal = nominal_stages(runners);
+    std::vector<Situation> singles;
+    for (std::size_t i = 0; i < nominal.size(); ++i) {
+      for (const Corner& corner : own_single_corners(steady_stages_[i])) {
+        if (!corner.empty() && nominal[i].failure.empty()) {
+          singles.push_back(high_line(steady_stages_[i]));
+          singles.back().corner = corner;
+        }
       }
-      survey_.situations.push_back(fmt::format(
-          "steady, {}, high line {:.3g} V rms: nominal, each tolerance by itself, "
-          "worst corners ({} cases)",
-          netlists::stage_words(steady_stages_[i]), rig_.mains().high.si(), outcomes[i].size()));
     }
+    const std::vector<SurveyOutcome> outcomes = steady_runs(singles, runners);
+    CornerSearch search(mirror_.stacks());
+    for (std::size_t i = 0; i < nominal.size(); ++i) {
+      std::vector<SurveyOutcome> own{nominal[i]};
+      std::copy_if(
+          outcomes.begin(), outcomes.end(), std::back_inserter(own),
+          [&](const SurveyOutcome& each) { return each.situation.stage == steady_stages_[i]; });
+      add_group(search, i, toleranced_parts(rig_, steady_stages_[i]), own);
+    }
+    std::vector<Situation> combined;
+    for (const CornerChoice& choice : search.worst(1)) {  // one part alone was run already
+      combined.push_back(high_line(steady_stages_[choice.group]));
+      combined.back().corner = choice.corner;
+    }
+    for (const SurveyOutcome& worst : steady_runs(combined, runners)) {
+      merge_mirrored(worst);
+    }
+    survey_.situations.push_back(fmt::format(
+        "steady, each of {} stages, high line {:.3g} V rms: nominal, each tolerance by itself, "
+        "for every stress the worst corner ({} runs)",
+        nominal.size(), rig_.mains().high.si(), nominal.size() + singles.size() + combined.size()));
+  }
+
+  [[nodiscard]] std::vector<Corner> own_single_corners(Stage stage) const {
+    return single_corners(mirror_.own_parts(toleranced_parts(rig_, stage)));
+  }
+
+  /// Outcomes of one group for the search, the copies in stacks merged.
+  void add_group(CornerSearch& search, std::size_t group, const std::vector<std::string>& parts,
+                 const std::vector<SurveyOutcome>& own) {
+    if (!own.front().failure.empty()) {
+      return;
+    }
+    const std::vector<SurveyOutcome> all = mirror_.with_copies(parts, own);
+    for (const SurveyOutcome& each : all) {
+      if (each.failure.empty()) {
+        merge(each);
+      }
+    }
+    search.add(group, parts, stresses_in(all));
   }
 
   /// The relay of a step start that never closes: every stage, nominal parts.
@@ -263,7 +243,7 @@ class Surveyor {
     if (!has_step_start(rig_)) {
       return;
     }
-    std::vector<Outcome> outcomes;
+    std::vector<SurveyOutcome> outcomes;
     pool_.for_each(1, [&](Engine& engine, std::size_t) {
       SteadyRunner runner(engine, rig_);
       for (const Stage stage : steady_stages_) {
@@ -273,7 +253,7 @@ class Surveyor {
         outcomes.back().words += ", relay of the step start never closes";
       }
     });
-    for (const Outcome& outcome : outcomes) {
+    for (const SurveyOutcome& outcome : outcomes) {
       merge(outcome);
     }
     survey_.situations.push_back("steady, every stage, relay of the step start never closes");
@@ -283,7 +263,7 @@ class Surveyor {
     if (loaded_stage_ <= Stage::heaters || cold_stage_ < Stage::filter) {
       return;
     }
-    Outcome outcome;
+    SurveyOutcome outcome;
     outcome.transient = true;
     outcome.words = fmt::format("all loads lost from {}, line {:.3g} V rms",
                                 netlists::stage_words(loaded_stage_), rig_.mains().high.si());
@@ -311,27 +291,37 @@ class Surveyor {
     for (int i = 0; i < angles_; ++i) {
       Situation situation = cold_at(360.0 * i / angles_, {});
       situations.push_back(situation);
-      if (has_heaters_) {
-        situation.stage = Stage::heaters;
-        situation.thermal = netlists::ThermalMode::moving;
-        situations.push_back(situation);
-      }
     }
-    const std::vector<Outcome> outcomes = switch_on_runs(situations, Depth::whole);
+    const std::vector<SurveyOutcome> outcomes = switch_on_runs(situations, Depth::whole);
     find_worst_angles(situations, outcomes);
     find_brief_time(situations, outcomes);
+    survey_.situations.push_back(
+        fmt::format("cold switch-on, {}, high line {:.3g} V rms, {} closing angles",
+                    netlists::stage_words(cold_stage_), rig_.mains().high.si(), angles_));
+    cold_heaters_part();
+  }
+
+  /// The same with all heaters cold in their sockets, which pull the line down.
+  void cold_heaters_part() {
+    if (!has_heaters_) {
+      return;
+    }
+    std::vector<Situation> situations;
+    for (const double angle_deg : worst_angles_) {
+      situations.push_back(cold_at(angle_deg, {}));
+      situations.back().stage = Stage::heaters;
+      situations.back().thermal = netlists::ThermalMode::moving;
+    }
+    switch_on_runs(situations, Depth::whole);
     survey_.situations.push_back(fmt::format(
-        "cold switch-on, {}{}, high line {:.3g} V rms, {} closing angles",
-        netlists::stage_words(cold_stage_), has_heaters_ ? " and with cold heaters in" : "",
-        rig_.mains().high.si(), angles_));
+        "the same with cold heaters in, at the {} worst of these angles", situations.size()));
   }
 
   void find_brief_time(const std::vector<Situation>& situations,
-                       const std::vector<Outcome>& outcomes) {
+                       const std::vector<SurveyOutcome>& outcomes) {
     std::vector<Stress> nominal;
     for (std::size_t i = 0; i < situations.size(); ++i) {
-      if (situations[i].stage == cold_stage_ &&
-          worst_angles_.contains(situations[i].closing_angle_deg)) {
+      if (worst_angles_.contains(situations[i].closing_angle_deg)) {
         nominal.insert(nominal.end(), outcomes[i].stresses.begin(), outcomes[i].stresses.end());
       }
     }
@@ -339,27 +329,24 @@ class Surveyor {
         brief_switch_on_s(rig_, nominal, survey_.worst, switch_on_seconds(rig_, kSwitchOnSeconds));
   }
 
-  std::vector<Outcome> switch_on_runs(const std::vector<Situation>& situations, Depth depth) {
-    std::vector<Outcome> outcomes(situations.size());
+  std::vector<SurveyOutcome> switch_on_runs(const std::vector<Situation>& situations, Depth depth) {
+    std::vector<SurveyOutcome> outcomes(situations.size());
     planned_ += static_cast<int>(outcomes.size());
     pool_.for_each(outcomes.size(), [&](Engine& engine, std::size_t i) {
       outcomes[i] = switch_on_outcome(engine, situations[i], depth);
       tell_progress();
     });
-    for (const Outcome& outcome : outcomes) {
+    for (const SurveyOutcome& outcome : outcomes) {
       merge(outcome);
     }
     return outcomes;
   }
 
-  /// The angle at which each stress of the cold stage was worst; capacitors first, at most 4.
+  /// The angle at which each stress was worst; capacitors first, at most 4.
   void find_worst_angles(const std::vector<Situation>& situations,
-                         const std::vector<Outcome>& outcomes) {
+                         const std::vector<SurveyOutcome>& outcomes) {
     std::map<StressKey, std::pair<double, double>> top;
     for (std::size_t i = 0; i < situations.size(); ++i) {
-      if (situations[i].stage != cold_stage_) {
-        continue;
-      }
       for (const Stress& stress : outcomes[i].stresses) {
         const StressKey key{stress.part, stress.section, stress.rule};
         const auto [place, fresh] =
@@ -387,50 +374,44 @@ class Surveyor {
 
   void tolerance_part() {
     const std::vector<std::string> parts = toleranced_parts(rig_, cold_stage_);
-    const std::vector<Corner> corners = single_corners(own_parts(parts));
+    const std::vector<Corner> corners = own_single_corners(cold_stage_);
     std::vector<Situation> situations;
     for (const double angle : worst_angles_) {
       for (const Corner& corner : corners) {
         situations.push_back(cold_at(angle, corner));
       }
     }
-    const std::vector<Outcome> outcomes = switch_on_runs(situations, Depth::compare);
-    std::vector<Situation> combined;
+    const std::vector<SurveyOutcome> outcomes = switch_on_runs(situations, Depth::compare);
+    CornerSearch search(mirror_.stacks());
     auto first = outcomes.begin();
-    for (const double angle : worst_angles_) {
-      const std::vector<Outcome> group(first, first + static_cast<std::ptrdiff_t>(corners.size()));
-      first += static_cast<std::ptrdiff_t>(corners.size());
-      if (group.front().failure.empty()) {
-        const std::vector<Outcome> all = with_copies(parts, group);
-        std::for_each(all.begin(), all.end(), [&](const Outcome& each) {
-          if (each.failure.empty()) {
-            merge(each);
-          }
-        });
-        for (const Corner& corner : own_worst_corners(parts, all)) {
-          combined.push_back(cold_at(angle, corner));
-        }
-      }
+    for (std::size_t group = 0; group < worst_angles_.size(); ++group) {
+      const auto last = first + static_cast<std::ptrdiff_t>(corners.size());
+      add_group(search, group, parts, {first, last});
+      first = last;
     }
-    for (const Outcome& worst : switch_on_runs(combined, Depth::brief)) {
-      for (const StackMirror::Swap& swap : mirror_.swaps()) {
-        merge(mirrored(worst, swap));
-      }
+    std::vector<Situation> combined;
+    for (const CornerChoice& choice : search.worst(0)) {
+      const double angle_deg =
+          *std::next(worst_angles_.begin(), static_cast<std::ptrdiff_t>(choice.group));
+      combined.push_back(cold_at(angle_deg, choice.corner));
+    }
+    for (const SurveyOutcome& worst : switch_on_runs(combined, Depth::brief)) {
+      merge_mirrored(worst);
     }
     survey_.situations.push_back(fmt::format(
-        "cold switch-on at the {} worst closing angles: each tolerance by itself, worst corners "
-        "({} runs)",
+        "cold switch-on at the {} worst closing angles: each tolerance by itself, for every stress "
+        "the worst corner ({} runs)",
         worst_angles_.size(), situations.size() + combined.size()));
   }
 
   void tube_part() {
     TubeSurvey tubes = survey_tubes(rig_, pool_);
     for (TubeOutcome& outcome : tubes.outcomes) {
-      merge(Outcome{std::move(outcome.stresses),
-                    false,
-                    std::move(outcome.words),
-                    std::move(outcome.failure),
-                    {}});
+      merge(SurveyOutcome{std::move(outcome.stresses),
+                          false,
+                          std::move(outcome.words),
+                          std::move(outcome.failure),
+                          {}});
     }
     survey_.situations.insert(survey_.situations.end(), tubes.situations.begin(),
                               tubes.situations.end());
@@ -452,7 +433,7 @@ class Surveyor {
   Stage cold_stage_ = Stage::transformer;
   Stage loaded_stage_ = Stage::transformer;
   bool has_heaters_ = false;
-  StackMirror mirror_;
+  OutcomeMirror mirror_;
   std::set<double> worst_angles_;
   double brief_s_ = kSwitchOnSeconds;
   StressSurvey survey_;
