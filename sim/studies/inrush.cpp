@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 #include <mutex>
 
 #include "core/error.hpp"
@@ -141,8 +142,8 @@ std::vector<std::string> assumptions_of(const core::Rig& rig, const Situation& s
   std::vector<std::string> all{
       fmt::format("High line {:.3g} V rms, {}, everything cold, capacitors empty, nominal parts.",
                   rig.mains().high.si(), netlists::stage_words(situation.stage)),
-      "The core saturates. It was left with the largest flux of either direction, or with none: "
-      "the worst of the three is shown for each angle.",
+      "The core saturates. It was left with the largest flux of either direction: the worse of the "
+      "two is shown for each angle.",
       "Steady current: key down or the last stage the rig has, for comparison.",
   };
   for (const core::Part& part : rig.parts) {
@@ -169,44 +170,98 @@ std::vector<std::string> assumptions_of(const core::Rig& rig, const Situation& s
   return all;
 }
 
+/// The runs of one study: angles as they are asked for, and the steady current beside the first.
+class InrushRuns {
+ public:
+  InrushRuns(const core::Rig& rig, const Progress& progress, WorkerPool& pool)
+      : rig_(rig), progress_(progress), pool_(pool) {
+    situation_.stage = cold_stage(rig);
+    situation_.line = rig.mains().high;
+    situation_.thermal = netlists::ThermalMode::moving;
+    situation_.step_relay = netlists::StepRelay::timed;
+  }
+
+  [[nodiscard]] const Situation& situation() const { return situation_; }
+  [[nodiscard]] std::vector<AngleRun>& runs() { return runs_; }
+
+  void add(const std::vector<double>& angles_deg) {
+    const std::size_t before = runs_.size();
+    runs_.resize(before + angles_deg.size());
+    pool_.for_each(angles_deg.size(), [&](Engine& engine, std::size_t i) {
+      Situation closed = situation_;
+      closed.closing_angle_deg = angles_deg[i];
+      runs_[before + i] = run_angle(engine, rig_, closed);
+      const std::scoped_lock lock(mutex_);
+      ++done_;
+      if (progress_) {
+        progress_(done_, static_cast<int>(runs_.size()));
+      }
+    });
+  }
+
+  /// Halfway to both neighbours of the highest first peak, `step_deg` apart.
+  void look_closer(double step_deg) {
+    const AngleRun* worst = nullptr;
+    for (const AngleRun& run : runs_) {
+      if (run.point.failure.empty() &&
+          (worst == nullptr || run.point.first_cycle_peak_a > worst->point.first_cycle_peak_a)) {
+        worst = &run;
+      }
+    }
+    if (worst == nullptr) {
+      return;
+    }
+    const double angle_deg = worst->point.angle_deg;
+    add({std::fmod(angle_deg + 360.0 - 0.5 * step_deg, 360.0),
+         std::fmod(angle_deg + 0.5 * step_deg, 360.0)});
+    std::sort(runs_.begin(), runs_.end(), [](const AngleRun& a, const AngleRun& b) {
+      return a.point.angle_deg < b.point.angle_deg;
+    });
+  }
+
+  [[nodiscard]] std::optional<double> steady_mains_a() {
+    std::optional<double> amps;
+    pool_.for_each(1, [&](Engine& engine, std::size_t) {
+      try {
+        Situation steady;
+        steady.stage = netlists::stages_of(rig_).back();
+        steady.line = rig_.mains().high;
+        SteadyRunner runner(engine, rig_);
+        const SteadyRun run = runner.run(steady);
+        amps = rms_of({run.cycle.time_s(), run.cycle.mains_a()});
+      } catch (const core::SimulationError&) {
+        amps.reset();
+      }
+    });
+    return amps;
+  }
+
+ private:
+  const core::Rig& rig_;
+  const Progress& progress_;
+  WorkerPool& pool_;
+  Situation situation_;
+  std::vector<AngleRun> runs_;
+  std::mutex mutex_;
+  int done_ = 0;
+};
+
 }  // namespace
 
 InrushResult inrush(const core::Rig& rig, const InrushOptions& options, WorkerPool& pool) {
   FIRSTGLOW_REQUIRE(options.closing_angles >= 4 && options.closing_angles <= 72,
                     "4 to 72 closing angles");
-  const auto count = static_cast<std::size_t>(options.closing_angles);
-  Situation situation;
-  situation.stage = cold_stage(rig);
-  situation.line = rig.mains().high;
-  situation.thermal = netlists::ThermalMode::moving;
-  situation.step_relay = netlists::StepRelay::timed;
-  std::vector<AngleRun> runs(count);
+  InrushRuns all(rig, options.progress, pool);
+  const double step_deg = 360.0 / options.closing_angles;
+  std::vector<double> angles_deg;
+  for (int i = 0; i < options.closing_angles; ++i) {
+    angles_deg.push_back(i * step_deg);
+  }
+  all.add(angles_deg);
+  all.look_closer(step_deg);
+  const std::vector<AngleRun>& runs = all.runs();
   InrushResult result;
-  std::mutex mutex;
-  int done = 0;
-  pool.for_each(count + 1, [&](Engine& engine, std::size_t i) {
-    if (i == count) {
-      try {
-        Situation steady;
-        steady.stage = netlists::stages_of(rig).back();
-        steady.line = rig.mains().high;
-        SteadyRunner runner(engine, rig);
-        const SteadyRun run = runner.run(steady);
-        result.steady_mains_a = rms_of({run.cycle.time_s(), run.cycle.mains_a()});
-      } catch (const core::SimulationError&) {
-        result.steady_mains_a.reset();
-      }
-    } else {
-      Situation closed = situation;
-      closed.closing_angle_deg = 360.0 * static_cast<double>(i) / options.closing_angles;
-      runs[i] = run_angle(engine, rig, closed);
-    }
-    const std::scoped_lock lock(mutex);
-    ++done;
-    if (options.progress) {
-      options.progress(done, static_cast<int>(count) + 1);
-    }
-  });
+  result.steady_mains_a = all.steady_mains_a();
   for (const AngleRun& run : runs) {
     result.points.push_back(run.point);
   }
@@ -215,7 +270,7 @@ InrushResult inrush(const core::Rig& rig, const InrushOptions& options, WorkerPo
   if (worst != nullptr) {
     result.traces.push_back(runs[static_cast<std::size_t>(worst - result.points.data())].trace);
   }
-  result.assumptions = assumptions_of(rig, situation);
+  result.assumptions = assumptions_of(rig, all.situation());
   return result;
 }
 

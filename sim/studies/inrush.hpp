@@ -14,13 +14,13 @@
 namespace firstglow::sim {
 
 struct InrushOptions {
-  int closing_angles = 24;  ///< over a whole cycle, 4 to 72
+  int closing_angles = 12;  ///< over a whole cycle, 4 to 72; two more beside the worst
   Progress progress;
 };
 
 struct InrushPoint {
   double angle_deg = 0.0;
-  double remanence = 0.0;  ///< -1, 0, +1 of the largest: the one with the highest first peak
+  double remanence = 0.0;  ///< -1 or +1 times the largest: the one with the higher first peak
   double first_cycle_peak_a = 0.0;
   double first_cycle_rms_a = 0.0;
   double first_second_peak_a = 0.0;
@@ -40,9 +40,10 @@ struct InrushResult {
   std::vector<Trace> traces;  ///< mains current at the worst angle
 };
 
-/// The core saturates (netlists/transformer_model.hpp); "first second" is longer for a rig with a
-/// late step start. Left out: a core left with flux by an earlier DC fault, which can exceed the
-/// remanence of a normal switch-off (unsafe side).
+/// Angles: evenly over the cycle, then halfway to both neighbours of the one with the highest first
+/// peak. The core saturates (netlists/transformer_model.hpp); "first second" is longer for a rig
+/// with a late step start. Left out: a core left with flux by an earlier DC fault, which can exceed
+/// the remanence of a normal switch-off (unsafe side).
 [[nodiscard]] InrushResult inrush(const core::Rig& rig, const InrushOptions& options,
                                   WorkerPool& pool);
 

@@ -12,8 +12,9 @@ namespace {
 
 using netlists::Situation;
 
-constexpr int kFineSteps = 1000;  ///< per cycle, for the first cycle
-constexpr int kSteps = 200;       ///< per cycle, for the whole start
+constexpr int kFineSteps = 1000;   ///< per cycle, for the first cycle
+constexpr int kChoiceSteps = 200;  ///< per cycle, to tell which remanence is the worse
+constexpr int kSteps = 100;        ///< per cycle, for the whole start: its peaks are in the first
 constexpr double kStartSeconds = 1.0;
 
 struct MainsFigures {
@@ -48,29 +49,38 @@ void note_fuses(const core::Rig& rig, const RigRun& run, AngleRun& result) {
   }
 }
 
-/// First cycle with each remanence: keeps the figures of the worst and returns its remanence.
+/// Largest mains current of the first cycle.
+double first_peak_a(Engine& engine, const core::Rig& rig, const Situation& situation, int steps,
+                    AngleRun& result) {
+  TransientPlan plan;
+  plan.stop_s = 1.0 / rig.mains().frequency.si();
+  plan.steps_per_cycle = steps;
+  const RigRun run = run_transient(engine, rig, situation, plan);
+  note_rectifiers(rig, run, result);
+  return peak_magnitude_of(run.mains_a());
+}
+
+/// First cycle with the worse of the two remanences, which is returned. No remanence lies between
+/// them: the flux swings from it to a lower peak than from the one of its own direction.
 double first_cycle(Engine& engine, const core::Rig& rig, Situation situation, AngleRun& result) {
+  situation.core_model = netlists::CoreModel::linear;
+  first_peak_a(engine, rig, situation, kFineSteps, result);
+  situation.core_model = netlists::CoreModel::saturating;
+  situation.remanence = 1.0;
+  const double positive_a = first_peak_a(engine, rig, situation, kChoiceSteps, result);
+  situation.remanence = -1.0;
+  const double negative_a = first_peak_a(engine, rig, situation, kChoiceSteps, result);
+  situation.remanence = positive_a >= negative_a ? 1.0 : -1.0;
   TransientPlan plan;
   plan.stop_s = 1.0 / rig.mains().frequency.si();
   plan.steps_per_cycle = kFineSteps;
-  InrushPoint& point = result.point;
-  situation.core_model = netlists::CoreModel::linear;
-  note_rectifiers(rig, run_transient(engine, rig, situation, plan), result);
-  situation.core_model = netlists::CoreModel::saturating;
-  double worst = 0.0;
-  for (const double remanence : {0.0, 1.0, -1.0}) {
-    situation.remanence = remanence;
-    const RigRun run = run_transient(engine, rig, situation, plan);
-    const MainsFigures cycle = figures_of(run);
-    note_rectifiers(rig, run, result);
-    if (cycle.peak > point.first_cycle_peak_a) {
-      point.first_cycle_peak_a = cycle.peak;
-      point.first_cycle_rms_a = cycle.rms;
-      point.first_cycle_i2t = cycle.i2t;
-      worst = remanence;
-    }
-  }
-  return worst;
+  const RigRun run = run_transient(engine, rig, situation, plan);
+  note_rectifiers(rig, run, result);
+  const MainsFigures cycle = figures_of(run);
+  result.point.first_cycle_peak_a = cycle.peak;
+  result.point.first_cycle_rms_a = cycle.rms;
+  result.point.first_cycle_i2t = cycle.i2t;
+  return situation.remanence;
 }
 
 void whole_start(Engine& engine, const core::Rig& rig, const Situation& situation,

@@ -23,10 +23,10 @@ struct AngleRun {
   Trace trace;
 };
 
-/// Cold switch-on at the situation's closing angle: the first cycle in fine steps for remanence
-/// +1, 0, -1 of the saturating core and for a linear one, then the whole start with the worst of
-/// the three. Rectifier peaks are the worst of all runs: a core that saturates starves the
-/// rectifiers, so the linear one gives the higher peak.
+/// Cold switch-on at the situation's closing angle: the first cycle in fine steps for a linear core
+/// and for a saturating one with the worse of its two remanences, then the whole start with that.
+/// Rectifier peaks are the worst of all runs: a core that saturates starves the rectifiers, so the
+/// linear one gives the higher peak.
 [[nodiscard]] AngleRun run_angle(Engine& engine, const core::Rig& rig,
                                  const netlists::Situation& situation);
 
