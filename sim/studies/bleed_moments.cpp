@@ -14,9 +14,7 @@ const Kind* part_as(const core::Rig& rig, int part) {
   return std::get_if<Kind>(&rig.parts[static_cast<std::size_t>(part)].data);
 }
 
-}  // namespace
-
-std::vector<ChargeMoment> moments_of(const core::Rig& rig, const RigRun& run) {
+std::map<int, std::vector<double>> capacitor_waves(const core::Rig& rig, const RigRun& run) {
   std::map<int, std::vector<double>> waves;
   for (int i = 0; i < static_cast<int>(rig.parts.size()); ++i) {
     const auto* capacitor = part_as<core::Capacitor>(rig, i);
@@ -24,6 +22,21 @@ std::vector<ChargeMoment> moments_of(const core::Rig& rig, const RigRun& run) {
       waves[i] = run.volts_between(capacitor->plus, capacitor->minus);
     }
   }
+  return waves;
+}
+
+}  // namespace
+
+std::map<int, double> peak_times_of(const core::Rig& rig, const RigRun& run) {
+  std::map<int, double> times;
+  for (const auto& [part, volts] : capacitor_waves(rig, run)) {
+    times[part] = run.time_s()[index_of_peak(volts)];
+  }
+  return times;
+}
+
+std::vector<ChargeMoment> moments_of(const core::Rig& rig, const RigRun& run) {
+  const std::map<int, std::vector<double>> waves = capacitor_waves(rig, run);
   std::set<std::size_t> when;
   for (const auto& [part, volts] : waves) {
     when.insert(index_of_peak(volts));

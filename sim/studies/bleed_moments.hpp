@@ -18,6 +18,9 @@ using ChargeMoment = std::map<int, double>;
 [[nodiscard]] std::vector<ChargeMoment> moments_of(const core::Rig& rig, const RigRun& run);
 
 /// Largest magnitude of each capacitor over the moments.
+/// When each capacitor in the circuit has its largest volts [s from the start of the run].
+[[nodiscard]] std::map<int, double> peak_times_of(const core::Rig& rig, const RigRun& run);
+
 [[nodiscard]] std::map<int, double> peaks_of(const std::vector<ChargeMoment>& moments);
 
 /// Is the resistor a bleeder or an equaliser?
