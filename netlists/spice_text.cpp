@@ -11,8 +11,8 @@
 
 #include "core/error.hpp"
 #include "netlists/coil_text.hpp"
+#include "netlists/radiation.hpp"
 #include "netlists/tube_current.hpp"
-#include "netlists/tungsten.hpp"
 
 namespace firstglow::netlists {
 namespace {

@@ -3,6 +3,7 @@
 #include <cmath>
 
 #include "core/error.hpp"
+#include "netlists/radiation.hpp"
 
 namespace firstglow::netlists {
 namespace {
@@ -35,7 +36,7 @@ double balance_kelvin(const TungstenParameters& wire, HeatingWatts heating_w) {
   double high_k = 4.0 * wire.hot_k;
   for (int i = 0; i < 60; ++i) {
     const double middle_k = 0.5 * (low_k + high_k);
-    if (heating_w(wire.ohm_at_kelvin(middle_k)) > wire.radiated_w(middle_k)) {
+    if (heating_w(wire.ohm_at_kelvin(middle_k)) > radiated_w(wire, middle_k)) {
       low_k = middle_k;
     } else {
       high_k = middle_k;
@@ -50,9 +51,9 @@ double TungstenParameters::ohm_at_kelvin(double kelvin) const {
   return cold_ohm * std::pow(kelvin / kRoomKelvin, kTungstenExponent);
 }
 
-double TungstenParameters::radiated_w(double kelvin) const {
-  return hot_w * (radiance(kelvin) - radiance(kRoomKelvin)) /
-         (radiance(hot_k) - radiance(kRoomKelvin));
+double radiated_w(const TungstenParameters& wire, double kelvin) {
+  return wire.hot_w * (radiance(kelvin) - radiance(kRoomKelvin)) /
+         (radiance(wire.hot_k) - radiance(kRoomKelvin));
 }
 
 TungstenParameters tungsten_of(const LampInSeries& lamp) {

@@ -10,18 +10,13 @@ namespace firstglow::netlists {
 /// Exponent of resistance over absolute temperature: within 2 % of [FORSYTHE-1925] from 300 K to
 /// 3600 K.
 inline constexpr double kTungstenExponent = 1.218;
-/// Exponent of the heat given off over absolute temperature. Above the 4 of a wire of one
-/// emissivity, because tungsten radiates the better the hotter it is; worked out from the published
-/// rule that a lamp's amps go as its volts to the 0.55 [RERATING]: ohms then go as watts to the
-/// 0.45 / 1.55 = 0.290, and watts as T^(1.218 / 0.290).
-inline constexpr double kRadiationExponent = 4.195;
 /// Room temperature of every model [K].
 inline constexpr double kRoomKelvin = 300.0;
 
 /// The numbers of a ThermalResistorElement.
 ///
 /// Model:  ohm = cold_ohm (T / 300 K)^1.218,
-///         heat_j_per_k dT/dt = power - hot_w (T^n - 300^n) / (hot_k^n - 300^n),  n = 4.195.
+///         heat_j_per_k dT/dt = power - radiated_w, which goes as T^4.195 (netlists/radiation.hpp).
 ///
 /// Left out: heat led away by the supports and the gas. Near room temperature the true wire is
 /// cooler than the model, so its true current is higher: read the first glow with care.
@@ -34,8 +29,6 @@ struct TungstenParameters {
 
   [[nodiscard]] double hot_ohm() const { return ohm_at_kelvin(hot_k); }
   [[nodiscard]] double ohm_at_kelvin(double kelvin) const;
-  /// Heat given off at a temperature above 0 K [W]; negative below room temperature.
-  [[nodiscard]] double radiated_w(double kelvin) const;
 };
 
 /// General-service lamp of the given rating, both ratings > 0.

@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "core/error.hpp"
+#include "netlists/radiation.hpp"
 
 namespace firstglow::netlists {
 namespace {
@@ -29,7 +30,7 @@ double rise_time_s(const TungstenParameters& wire, double volts_rms, double shar
   for (const double step_s = 1e-5; wire.ohm_at_kelvin(kelvin) < goal_ohm && time_s < 60.0;
        time_s += step_s) {
     const double in_w = volts_rms * volts_rms / wire.ohm_at_kelvin(kelvin);
-    const double out_w = wire.radiated_w(kelvin);
+    const double out_w = radiated_w(wire, kelvin);
     kelvin += step_s * (in_w - out_w) / wire.heat_j_per_k;
   }
   return time_s;

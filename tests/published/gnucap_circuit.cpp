@@ -7,6 +7,7 @@ namespace {
 
 constexpr double kHertz = 60.0;
 constexpr int kCubic = 3;
+constexpr std::size_t kPointsALine = 20;
 
 }  // namespace
 
@@ -37,12 +38,13 @@ std::ostringstream& GnucapCircuit::begin(const std::string& first, const std::st
   return text_;
 }
 
+// On continued lines: gnucap takes a line of more than 4096 bytes apart without a word.
 void GnucapCircuit::put(const FitPoints& points, int order) {
   text_ << " fit(";
-  for (const auto& [x, y] : points) {
-    text_ << " " << x << "," << y;
+  for (std::size_t i = 0; i < points.size(); ++i) {
+    text_ << (i % kPointsALine == 0 ? "\n+ " : " ") << points[i].first << "," << points[i].second;
   }
-  text_ << " ) order=" << order;
+  text_ << "\n+ ) order=" << order;
 }
 
 GnucapCircuit& GnucapCircuit::lines(const std::string& text) {

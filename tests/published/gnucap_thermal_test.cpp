@@ -26,7 +26,7 @@ struct Ends {
   double output_v, lamp_k, thermistor_k;
 };
 
-/// Sine, lamp, thermistor, a doubler of two 47 uF with 4 kohm across both.
+/// Sine, lamp, thermistor, a doubler of two 47 uF with 1 kohm across both.
 Ends by_our_engine() {
   netlists::Deck deck;
   const int source = deck.add_node();
@@ -45,7 +45,7 @@ Ends by_our_engine() {
   deck.add(-1, netlists::DiodeElement{minus, end, 1e-9, 1.8, 0.04, 0.0});
   deck.add(-1, netlists::CapacitorElement{plus, 0, 47e-6});
   deck.add(-1, netlists::CapacitorElement{0, minus, 47e-6});
-  deck.add(-1, netlists::ResistorElement{plus, minus, 4e3});
+  deck.add(-1, netlists::ResistorElement{plus, minus, 1e3});
   sim::RunSpec spec;
   spec.stop_s = kStopS;
   spec.save_from_s = kStopS - 1.0 / kHertz;
@@ -98,7 +98,7 @@ Ends by_gnucap() {
       .diode("2", "minus", "end", 1e-9, 1.8, 0.04)
       .capacitor("1", "plus", "0", 47e-6, 0.0, 1e-6)
       .capacitor("2", "0", "minus", 47e-6, 0.0, 1e-6)
-      .resistor("load", "plus", "minus", 4e3);
+      .resistor("load", "plus", "minus", 1e3);
   const auto figures = circuit.figures({"plus", "minus", "lampK", "ntcK"}, kStopS);
   return {figures[0].mean - figures[1].mean, figures[2].last, figures[3].last};
 }
