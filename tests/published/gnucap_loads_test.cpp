@@ -201,7 +201,8 @@ void add_glow(GnucapCircuit& circuit, const std::string& name, const std::string
   const double ohm = regulation_v / (0.030 - 0.005);
   const double diode_v = 0.025865 * std::log(1.0 + middle_a / 1e-12);
   circuit.direct_volts(name, plus, "in" + name, run_v - middle_a * ohm - diode_v)
-      .diode(name, "in" + name, minus, 1e-12, 1.0, ohm);
+      .diode(name, "in" + name, "glow" + name, 1e-12, 1.0, 0.0)
+      .resistor("glow" + name, "glow" + name, minus, ohm);
 }
 
 // [VR-DS] 0A2 150 V and 0B2 108 V, 5 to 30 mA, 2 V and 1 V over it, in a string with a load.

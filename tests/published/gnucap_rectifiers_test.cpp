@@ -175,8 +175,8 @@ struct Ripple {
   GnucapFigures ours, theirs;
 };
 
-/// A pair of silicon diodes, choke input, with the choke part and its lines given.
-Ripple ripple_behind(PartsOnABench& ours, GnucapCircuit& theirs, double henry) {
+/// A pair of silicon diodes, choke input, with the choke already on the bench.
+void add_choke_input(PartsOnABench& ours) {
   ours.maker.diode("D1", "HV1", "RECT")
       .diode("D2", "HV2", "RECT")
       .capacitor("C1", "OUT", "0", 8e-6, core::Dielectric::film)
@@ -186,6 +186,14 @@ Ripple ripple_behind(PartsOnABench& ours, GnucapCircuit& theirs, double henry) {
     const std::string plate = sign > 0.0 ? "HV1" : "HV2";
     ours.winding("0", plate, sign * 450.0 * kRoot2, 50.0);
     ours.snubber(plate, "RECT");
+  }
+}
+
+/// The same in gnucap's words.
+Ripple ripple_behind(PartsOnABench& ours, GnucapCircuit& theirs, double henry) {
+  add_choke_input(ours);
+  for (const double sign : {1.0, -1.0}) {
+    const std::string plate = sign > 0.0 ? "HV1" : "HV2";
     theirs.winding(plate, "0", plate, sign * 450.0 * kRoot2, 50.0)
         .diode(plate, plate, "RECT", 1e-9, 1.8, 0.04)
         .snubber("N" + plate, plate, "RECT");
@@ -214,10 +222,8 @@ TEST_F(GnucapRectifiers, SaturatingChokeLetsThroughTheSameRipple) {
   // would let through less than half
   PartsOnABench stiff;
   stiff.maker.choke("L1", "RECT", "OUT", 10.0, 90.0);
-  GnucapCircuit stiff_theirs;
-  stiff_theirs.lines("L1 RECT WIRE 10 ic=0.17\n");
-  const Ripple kept = ripple_behind(stiff, stiff_theirs, 10.0);
-  EXPECT_LT(swing_of(kept.ours), 0.6 * swing_of(found.ours));
+  add_choke_input(stiff);
+  EXPECT_LT(swing_of(stiff.figures({"OUT"})[0]), 0.6 * swing_of(found.ours));
 }
 
 // 4 H and 0.44 uF are in resonance at 120 Hz (by hand: 1 / (2 pi sqrt(4 x 0.44e-6)) = 120.0 Hz):
@@ -240,8 +246,7 @@ double knee_amps(double flux, double l0, double air, double knee, double width) 
          (1.0 / air - 1.0 / l0) * width * (s((flux - knee) / width) - s((-flux - knee) / width));
 }
 
-// A half-wave load pulls direct current through a winding whose core saturates: the iron takes
-// current on one side only and robs the bias supply.
+// A half-wave load pulls direct current through a winding whose core saturates.
 TEST_F(GnucapRectifiers, SaturatingCoreUnderAHalfWaveLoad) {
   const double peak_flux = 120.0 * kRoot2 / (2.0 * std::numbers::pi * kBenchHertz);
   const double knee = 1.05 * peak_flux;
@@ -253,6 +258,7 @@ TEST_F(GnucapRectifiers, SaturatingCoreUnderAHalfWaveLoad) {
   ours.build();
   ours.winding("0", "AC", 120.0 * kRoot2, 40.0);
   PartsOnABench stiff = ours;
+  stiff.built.deck.add(-1, netlists::InductorElement{stiff.node("AC"), 0, 2.0, 0.0});
   ours.built.deck.add(
       -1, netlists::SaturatingCoilElement{ours.node("AC"), 0, 2.0, 0.05, knee, width, 0.0});
   FitPoints flux_of_amps;
@@ -267,8 +273,8 @@ TEST_F(GnucapRectifiers, SaturatingCoreUnderAHalfWaveLoad) {
       .capacitor("1", "OUT", "0", 47e-6, 110.0)
       .resistor("1", "OUT", "0", 1e3);
   expect_means_agree(ours, theirs, {"OUT"}, 2.0);
-  // negative control: without the iron there are more volts
-  EXPECT_GT(stiff.figures({"OUT"})[0].mean, 1.01 * ours.figures({"OUT"})[0].mean);
+  // negative control: iron that never saturates gives other volts
+  EXPECT_GT(std::abs(stiff.figures({"OUT"})[0].mean / ours.figures({"OUT"})[0].mean - 1.0), 0.01);
 }
 
 }  // namespace
