@@ -172,8 +172,8 @@ GnucapCircuit& GnucapCircuit::triode(const GnucapTube& tube, double mu, double o
 }
 
 std::vector<GnucapFigures> GnucapCircuit::figures(const std::vector<std::string>& nodes,
-                                                  double stop_s) const {
-  GnucapSpan span{stop_s, 1.0 / kHertz / 200.0, 1.0 / kHertz, {}};
+                                                  double stop_s, int steps_per_cycle) const {
+  GnucapSpan span{stop_s, 1.0 / kHertz / steps_per_cycle, 1.0 / kHertz, {}};
   for (const std::string& node : nodes) {
     span.probes.push_back("v(" + node + ")");
   }

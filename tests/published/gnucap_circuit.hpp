@@ -72,9 +72,9 @@ class GnucapCircuit {
   GnucapCircuit& triode(const GnucapTube& tube, double mu, double offset_v,
                         const FitPoints& space_a_of_x);
 
-  /// Figures of the last mains cycle before `stop_s`, 200 steps a cycle.
+  /// Figures of the last mains cycle before `stop_s`.
   [[nodiscard]] std::vector<GnucapFigures> figures(const std::vector<std::string>& nodes,
-                                                   double stop_s) const;
+                                                   double stop_s, int steps_per_cycle = 200) const;
 
  private:
   std::ostringstream& begin(const std::string& first, const std::string& a, const std::string& b);
