@@ -53,6 +53,10 @@ std::string capacitor_input(double microfarads) {
   return "  C1: {kind: film_capacitor, nodes: [FB, CHASSIS], value: " + number(microfarads) +
          " uF, tolerance: 1 %}\n";
 }
+/// Ends that a part with one plate, or without a filament, leaves alone.
+const std::string kOtherPlate = "  R2: {kind: resistor, nodes: [HV2, CHASSIS], value: 1M}\n";
+const std::string kNoFilament = "  R3: {kind: resistor, nodes: [FA, FB], value: 100R}\n";
+
 const std::string kChokeInput =
     "  L1: {kind: choke, nodes: [FB, OUT], value: 10 H, dc_resistance: 90 ohm}\n"
     "  C1: {kind: film_capacitor, nodes: [OUT, CHASSIS], value: 4 uF}\n";
@@ -195,7 +199,7 @@ TEST(RectifierLimits, EveryRatingOfEveryGasTypeTurnsInEveryClass) {
     const core::Rig rig =
         rig_of(record_of("kind: gas_rectifier, type: " + std::string(row.type) + mercury +
                              ", nodes: {plate: HV1, cathode: FB, heater_1: FA, heater_2: FB}",
-                         300, 60, kChokeInput));
+                         300, 60, kChokeInput + kOtherPlate));
     expect_turns(rig, StressRule::rectifier_piv, row.piv_v);
     expect_turns(rig, StressRule::rectifier_average_current, row.average_a);
     expect_turns(rig, StressRule::rectifier_repetitive_peak, row.peak_a);
@@ -209,11 +213,12 @@ TEST(RectifierLimits, SeleniumRatingsTurn) {
   const std::string stack =
       "kind: selenium_rectifier, nodes: {anode: HV1, cathode: FB}, plates: 4, average_current: "
       "65 mA, piv_per_plate: 37 V";
-  const core::Rig rig = rig_of(record_of(stack, 60, 60, capacitor_input(8.0)));
+  const std::string filter = capacitor_input(8.0) + kOtherPlate + kNoFilament;
+  const core::Rig rig = rig_of(record_of(stack, 60, 60, filter));
   expect_turns(rig, StressRule::rectifier_piv, 37.0);
   expect_turns(rig, StressRule::rectifier_average_current, 0.065);
   expect_turns(rig, StressRule::rectifier_surge_current, kUnknown);
-  expect_turns(rig_of(record_of(stack + ", surge_current: 1.5 A", 60, 60, capacitor_input(8.0))),
+  expect_turns(rig_of(record_of(stack + ", surge_current: 1.5 A", 60, 60, filter)),
                StressRule::rectifier_surge_current, 1.5);
 }
 
