@@ -11,6 +11,7 @@
 
 #include "core/error.hpp"
 #include "netlists/coil_text.hpp"
+#include "netlists/radiation.hpp"
 #include "netlists/tube_current.hpp"
 
 namespace firstglow::netlists {
@@ -110,11 +111,11 @@ class ElementWriter {
     const std::string kelvin = fmt::format("min(max(v(x{}),150),20000)", index_);
     const std::string ohm = fmt::format("({}*pow({}/300,{}))", spice_number(e.cold_ohm), kelvin,
                                         spice_number(e.exponent));
-    const double room = std::pow(300.0 / e.hot_k, 4);
+    const double room = std::pow(300.0 / e.hot_k, kRadiationExponent);
     two_pole('b', e.a, e.b, fmt::format("i={}/{}", v, ohm));
-    lines_.push_back(fmt::format("b{}h 0 x{} i={}*{}/{}-{}*(pow({}/{},4)-{})", index_, index_, v, v,
-                                 ohm, spice_number(e.hot_w / (1.0 - room)), kelvin,
-                                 spice_number(e.hot_k), spice_number(room)));
+    lines_.push_back(fmt::format("b{}h 0 x{} i={}*{}/{}-{}*(pow({}/{},{})-{})", index_, index_, v,
+                                 v, ohm, spice_number(e.hot_w / (1.0 - room)), kelvin,
+                                 spice_number(e.hot_k), kRadiationExponent, spice_number(room)));
     lines_.push_back(fmt::format("c{} x{} 0 {} ic={}", index_, index_, spice_number(e.heat_j_per_k),
                                  spice_number(e.start_k)));
   }

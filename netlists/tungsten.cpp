@@ -3,6 +3,7 @@
 #include <cmath>
 
 #include "core/error.hpp"
+#include "netlists/radiation.hpp"
 
 namespace firstglow::netlists {
 namespace {
@@ -24,15 +25,11 @@ constexpr double kHeaterSeconds = 20.0;
 constexpr double kUsualWarmUp = 15.0;
 constexpr double kHotOverCold = 5.0;
 
-double fourth(double kelvin) { return kelvin * kelvin * kelvin * kelvin; }
-
-double radiated_w(const TungstenParameters& wire, double kelvin) {
-  return wire.hot_w * (fourth(kelvin) - fourth(kRoomKelvin)) /
-         (fourth(wire.hot_k) - fourth(kRoomKelvin));
-}
+/// What the heat given off is measured in: T^n.
+double radiance(double kelvin) { return std::pow(kelvin, kRadiationExponent); }
 
 /// Temperature where the heating power meets the radiated power. `heating_w(ohm)` must grow more
-/// slowly with temperature than the fourth power.
+/// slowly with temperature than the radiation.
 template <class HeatingWatts>
 double balance_kelvin(const TungstenParameters& wire, HeatingWatts heating_w) {
   double low_k = kRoomKelvin;
@@ -52,6 +49,11 @@ double balance_kelvin(const TungstenParameters& wire, HeatingWatts heating_w) {
 
 double TungstenParameters::ohm_at_kelvin(double kelvin) const {
   return cold_ohm * std::pow(kelvin / kRoomKelvin, kTungstenExponent);
+}
+
+double radiated_w(const TungstenParameters& wire, double kelvin) {
+  return wire.hot_w * (radiance(kelvin) - radiance(kRoomKelvin)) /
+         (radiance(wire.hot_k) - radiance(kRoomKelvin));
 }
 
 TungstenParameters tungsten_of(const LampInSeries& lamp) {
@@ -98,8 +100,9 @@ TungstenParameters tungsten_of(const core::RectifierHeater& heater) {
 
 double kelvin_at_power(const TungstenParameters& wire, double watts) {
   FIRSTGLOW_REQUIRE(std::isfinite(watts) && watts >= 0.0, "a wire gives off 0 W or more");
-  return std::pow(
-      fourth(kRoomKelvin) + watts / wire.hot_w * (fourth(wire.hot_k) - fourth(kRoomKelvin)), 0.25);
+  const double share = watts / wire.hot_w;
+  return std::pow(radiance(kRoomKelvin) + share * (radiance(wire.hot_k) - radiance(kRoomKelvin)),
+                  1.0 / kRadiationExponent);
 }
 
 double ohm_at_power(const TungstenParameters& wire, double watts) {

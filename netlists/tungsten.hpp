@@ -16,7 +16,7 @@ inline constexpr double kRoomKelvin = 300.0;
 /// The numbers of a ThermalResistorElement.
 ///
 /// Model:  ohm = cold_ohm (T / 300 K)^1.218,
-///         heat_j_per_k dT/dt = power - hot_w (T^4 - 300^4) / (hot_k^4 - 300^4).
+///         heat_j_per_k dT/dt = power - radiated_w, which goes as T^4.195 (netlists/radiation.hpp).
 ///
 /// Left out: heat led away by the supports and the gas. Near room temperature the true wire is
 /// cooler than the model, so its true current is higher: read the first glow with care.

@@ -32,6 +32,9 @@ constexpr double kGrowth = 4.0;
 /// others (snubbers, winding currents while the rectifiers block): the noise of its own value is
 /// not judged.
 constexpr double kForgotten = 0.02;
+/// Farther from settled than this share of the largest, a first Jacobian would see capacitors that
+/// are still being charged, and take them for ones that forget.
+constexpr double kFarAway = 0.05;
 constexpr double kLogOhmStep = 0.02;  ///< finite difference in ln(ohm)
 constexpr double kLargestLogOhmMove = 0.7;
 
@@ -303,7 +306,7 @@ std::optional<VectorXd> PeriodicSolver::Impl::search(const PeriodicProblem& prob
     slow_rounds = round > 0 && size > kSlowFall * last_size ? slow_rounds + 1 : 0;
     const bool stalled = slow_rounds >= kSlowRounds || (round > 0 && size > kGrowth * last_size);
     if (!jacobian || (stalled && jacobians < kMostJacobians)) {
-      if (stalled) {
+      if (stalled || size > kFarAway) {
         z = map.after(next, kFirstCycles);
         next = map(z);
       }

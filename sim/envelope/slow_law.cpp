@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "core/error.hpp"
+#include "netlists/radiation.hpp"
 #include "sim/envelope/waveform_figures.hpp"
 
 namespace firstglow::sim {
@@ -41,9 +42,7 @@ struct WarmPhysics {
   static double size_k(const netlists::ThermistorParameters& part) { return room_k(part); }
   /// Watts carried off at a temperature.
   static double lost_w(const netlists::TungstenParameters& wire, double kelvin) {
-    const double room4 = std::pow(netlists::kRoomKelvin, 4);
-    return wire.hot_w * (std::pow(std::max(kelvin, kLeastKelvin), 4) - room4) /
-           (std::pow(wire.hot_k, 4) - room4);
+    return netlists::radiated_w(wire, std::max(kelvin, kLeastKelvin));
   }
   static double lost_w(const netlists::ThermistorParameters& part, double kelvin) {
     return part.w_per_k * (kelvin - netlists::kThermistorRoomKelvin);

@@ -107,7 +107,8 @@ core::Finding capacitor_finding(const core::Part& part, const core::VacuumRectif
 /// The ohms the tube asks for at these plate volts; empty above its table, or without one.
 std::optional<core::Ohms> asked_ohms(const core::VacuumRectifier& tube, core::RmsVolts volts) {
   for (const core::PlateOhms& row : tube.least_plate_ohms) {
-    if (volts <= row.up_to) {
+    // a row holds for its own volts, however ratio times line happens to round
+    if (volts.si() <= row.up_to.si() * (1.0 + 1e-9)) {
       return row.least;
     }
   }

@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "core/error.hpp"
+#include "netlists/radiation.hpp"
 
 namespace firstglow::netlists {
 namespace {
@@ -25,13 +26,11 @@ core::Heater heater() {
 double rise_time_s(const TungstenParameters& wire, double volts_rms, double share) {
   double kelvin = kRoomKelvin;
   const double goal_ohm = wire.cold_ohm + share * (wire.hot_ohm() - wire.cold_ohm);
-  const double hot4 = std::pow(wire.hot_k, 4);
-  const double room4 = std::pow(kRoomKelvin, 4);
   double time_s = 0.0;
   for (const double step_s = 1e-5; wire.ohm_at_kelvin(kelvin) < goal_ohm && time_s < 60.0;
        time_s += step_s) {
     const double in_w = volts_rms * volts_rms / wire.ohm_at_kelvin(kelvin);
-    const double out_w = wire.hot_w * (std::pow(kelvin, 4) - room4) / (hot4 - room4);
+    const double out_w = radiated_w(wire, kelvin);
     kelvin += step_s * (in_w - out_w) / wire.heat_j_per_k;
   }
   return time_s;

@@ -3,6 +3,7 @@
 #include <sys/mman.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <cmath>
 #include <cstdio>
 #include <cstdlib>
@@ -84,25 +85,25 @@ struct Line {
   void operator()(const netlists::SpaceCurrentElement& e) const {
     if (e.split != netlists::kSpaceWhole || e.grid != e.b || e.control != e.a ||
         e.law.offset_v != 0.0) {
-      throw std::runtime_error("gnucap has no tube with a grid");
+      throw std::runtime_error("a tube with a grid has to be written by hand for gnucap");
     }
     begin("G", e.a, e.b) << node_name(e.a) << " " << node_name(e.b) << " posy "
                          << e.law.perveance / std::pow(e.law.mu, 1.5) << ",1.5\n";
   }
   void operator()(const netlists::GridDriveElement& /*e*/) const {
-    throw std::runtime_error("gnucap has no grid drive");
+    throw std::runtime_error("a grid drive has to be written by hand for gnucap");
   }
   void operator()(const netlists::SaturatingCoilElement& /*e*/) const {
-    throw std::runtime_error("gnucap has no saturating coil");
+    throw std::runtime_error("a saturating coil has to be written by hand for gnucap");
   }
   void operator()(const netlists::SinhCoilElement& /*e*/) const {
-    throw std::runtime_error("gnucap has no swinging coil");
+    throw std::runtime_error("a swinging coil has to be written by hand for gnucap");
   }
   void operator()(const netlists::NtcElement& /*e*/) const {
-    throw std::runtime_error("gnucap has no thermistor");
+    throw std::runtime_error("a thermistor has to be written by hand for gnucap");
   }
   void operator()(const ThermalResistorElement& /*e*/) const {
-    throw std::runtime_error("gnucap has no thermal resistor");
+    throw std::runtime_error("a thermal resistor has to be written by hand for gnucap");
   }
 };
 
@@ -122,10 +123,17 @@ double printed_number(const std::string& word) {
   throw std::runtime_error("gnucap printed '" + word + "' where a number should be");
 }
 
-/// Means over the lines after `from_s`; the last line must be at `stop_s`.
-std::vector<double> means_of_table(const std::string& table, const GnucapRun& wanted) {
+void note(double value, bool first, GnucapFigures& figures) {
+  figures.mean += value;
+  figures.last = value;
+  figures.lowest = first ? value : std::min(figures.lowest, value);
+  figures.highest = first ? value : std::max(figures.highest, value);
+}
+
+/// Figures over the last lines of the table; the last line must be at `stop_s`.
+std::vector<GnucapFigures> figures_of_table(const std::string& table, const GnucapSpan& wanted) {
   std::istringstream lines(table);
-  std::vector<double> sums(wanted.nodes.size(), 0.0);
+  std::vector<GnucapFigures> found(wanted.probes.size());
   int count = 0;
   double time_s = -1.0;
   bool in_table = false;
@@ -138,47 +146,62 @@ std::vector<double> means_of_table(const std::string& table, const GnucapRun& wa
     std::string word;
     words >> word;
     time_s = printed_number(word);
-    const bool wanted_now = time_s > wanted.stop_s - wanted.mean_over_s + 0.5 * wanted.step_s;
-    for (double& sum : sums) {
-      words >> word;
-      sum += wanted_now ? printed_number(word) : 0.0;
+    if (time_s <= wanted.stop_s - wanted.mean_over_s + 0.5 * wanted.step_s) {
+      continue;
     }
-    count += wanted_now ? 1 : 0;
+    for (GnucapFigures& figures : found) {
+      words >> word;
+      note(printed_number(word), count == 0, figures);
+    }
+    ++count;
   }
   const double lines_expected = wanted.mean_over_s / wanted.step_s;
   if (std::abs(time_s - wanted.stop_s) > wanted.step_s || std::abs(count - lines_expected) > 1.5) {
     throw std::runtime_error("gnucap's table is not whole:\n" + table.substr(0, 2000));
   }
-  for (double& sum : sums) {
-    sum /= count;
+  for (GnucapFigures& figures : found) {
+    figures.mean /= count;
   }
-  return sums;
+  return found;
+}
+
+/// Title, lines, what to print and for how long.
+std::string whole_text(const std::string& lines, const GnucapSpan& span) {
+  std::ostringstream text;
+  text.precision(12);
+  text << "firstglow cross-check\n" << lines << ".print tran";
+  for (const std::string& probe : span.probes) {
+    text << " " << probe;
+  }
+  text << "\n.tran " << span.step_s << " " << span.stop_s << " 0 " << span.step_s << " uic\n.end\n";
+  return text.str();
 }
 
 }  // namespace
 
 bool gnucap_is_installed() { return std::system("command -v gnucap >/dev/null 2>&1") == 0; }
 
-std::string gnucap_text(const Deck& deck, const GnucapRun& wanted) {
+std::vector<double> gnucap_means(const Deck& deck, const GnucapRun& wanted) {
   std::ostringstream text;
   text.precision(12);
-  text << "firstglow cross-check\n";
   for (std::size_t i = 0; i < deck.elements.size(); ++i) {
     std::visit(Line{text, i}, deck.elements[i].data);
   }
-  text << ".print tran";
+  GnucapSpan span{wanted.stop_s, wanted.step_s, wanted.mean_over_s, {}};
   for (const DeckNode node : wanted.nodes) {
-    text << " v(" << node_name(node) << ")";
+    span.probes.push_back("v(" + node_name(node) + ")");
   }
-  text << "\n.tran " << wanted.step_s << " " << wanted.stop_s << " 0 " << wanted.step_s
-       << " uic\n.end\n";
-  return text.str();
+  std::vector<double> means;
+  for (const GnucapFigures& figures : gnucap_figures(text.str(), span)) {
+    means.push_back(figures.mean);
+  }
+  return means;
 }
 
 // The netlist is a file in memory that the child inherits: nothing is left in the folder for
 // temporary files, which other tests watch.
-std::vector<double> gnucap_means(const Deck& deck, const GnucapRun& wanted) {
-  const std::string text = gnucap_text(deck, wanted);
+std::vector<GnucapFigures> gnucap_figures(const std::string& lines, const GnucapSpan& span) {
+  const std::string text = whole_text(lines, span);
   const int netlist = memfd_create("gnucap-netlist", 0);
   if (netlist < 0 ||
       write(netlist, text.data(), text.size()) != static_cast<ssize_t>(text.size())) {
@@ -186,7 +209,7 @@ std::vector<double> gnucap_means(const Deck& deck, const GnucapRun& wanted) {
   }
   const std::shared_ptr<void> closer(nullptr, [netlist](void*) { close(netlist); });
   const std::string path = "/proc/self/fd/" + std::to_string(netlist);
-  return means_of_table(output_of("timeout 40 gnucap -b " + path + " 2>&1"), wanted);
+  return figures_of_table(output_of("timeout 40 gnucap -b " + path + " 2>&1"), span);
 }
 
 }  // namespace firstglow::published

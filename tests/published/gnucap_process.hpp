@@ -18,13 +18,29 @@ struct GnucapRun {
   std::vector<netlists::DeckNode> nodes;  ///< whose means to return
 };
 
-/// The deck in gnucap's own syntax, written from the typed elements and not from our SPICE text.
-/// Current sinks become constant currents (gnucap has no free expressions).
-/// @throws std::runtime_error for thermal resistors and for sines of a phase other than 0 or 180.
-[[nodiscard]] std::string gnucap_text(const netlists::Deck& deck, const GnucapRun& wanted);
+/// Nodes and times of a run of a circuit that was written in gnucap's own words.
+struct GnucapSpan {
+  double stop_s = 0.0;
+  double step_s = 0.0;
+  double mean_over_s = 0.0;         ///< the last so many seconds, a whole number of steps
+  std::vector<std::string> probes;  ///< what to print, e.g. "v(out)"
+};
 
-/// Runs gnucap as a child process and gives the mean volts of each node.
-/// @throws std::runtime_error when it fails, is not done in 40 s, or stops early.
+/// What a meter and a scope would show of one node over the span.
+struct GnucapFigures {
+  double mean = 0.0, lowest = 0.0, highest = 0.0, last = 0.0;
+};
+
+/// Runs gnucap as a child process on the deck, written in gnucap's own syntax from the typed
+/// elements and not from our SPICE text, and gives the mean volts of each node.
+/// Current sinks become constant currents (gnucap has no free expressions).
+/// @throws std::runtime_error when it fails, is not done in 40 s, or stops early; for elements that
+/// have to be written by hand (tests/published/gnucap_circuit.hpp) and for sines of a phase other
+/// than 0 or 180.
 [[nodiscard]] std::vector<double> gnucap_means(const netlists::Deck& deck, const GnucapRun& wanted);
+
+/// The same for element lines in gnucap's own syntax, each ended by a newline.
+[[nodiscard]] std::vector<GnucapFigures> gnucap_figures(const std::string& lines,
+                                                        const GnucapSpan& span);
 
 }  // namespace firstglow::published

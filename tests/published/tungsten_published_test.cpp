@@ -37,8 +37,8 @@ TEST(TungstenPublished, FollowsTheResistivityTableWithinTwoPercent) {
 }
 
 // [RERATING] amps as volts to the 0.55, watts to the 1.6, between 0.3 and 1.1 of the rated volts.
-// The two printed exponents differ by 1.05 where plain Ohm's law wants 1: the source rounds, so a
-// tenth is allowed on each.
+// The radiation exponent is worked out from the first of the two. They differ by 1.05 where plain
+// Ohm's law wants 1: the source rounds, so the second is allowed as much.
 TEST(TungstenPublished, LampsFollowTheReratingExponents) {
   for (const double volts : {120.0, 230.0}) {
     for (const double watts : {25.0, 40.0, 60.0, 100.0, 150.0, 200.0, 300.0}) {
@@ -47,19 +47,19 @@ TEST(TungstenPublished, LampsFollowTheReratingExponents) {
         return share * volts / netlists::equilibrium_ohm_at_volts(wire, share * volts);
       };
       const double slope = std::log(amps_at(1.1) / amps_at(0.3)) / std::log(1.1 / 0.3);
-      EXPECT_TRUE(agrees(slope, {0.55, 0.0, 0.05, "[RERATING] current exponent"})) << watts;
-      EXPECT_TRUE(agrees(1.0 + slope, {1.6, 0.0, 0.1, "[RERATING] power exponent"})) << watts;
+      EXPECT_TRUE(agrees(slope, {0.55, 0.0, 5e-3, "[RERATING] current exponent"})) << watts;
+      EXPECT_TRUE(agrees(1.0 + slope, {1.6, 0.0, 0.055, "[RERATING] power exponent"})) << watts;
       EXPECT_TRUE(agrees(amps_at(0.5) / amps_at(1.0),
-                         {std::pow(0.5, 0.55), 0.05, 0.0, "[RERATING] half volts"}));
+                         {std::pow(0.5, 0.55), 0.01, 0.0, "[RERATING] half volts"}));
       EXPECT_TRUE(agrees(wire.hot_ohm(), {volts * volts / watts, 1e-9, 0.0, "by hand: V^2 / P"}));
     }
   }
 }
 
-// One small lamp measured by somebody else: cold 65 ohm, 700 ohm at 28 V and 40 mA, between them
-// 188 ohm at 7.4 mA and 111 ohm at 4.5 mA. One emissivity for all temperatures
-// leaves the faintly heated wire too cold: low by an eighth at 7.4 mA, a sixth at 4.5 mA
-// (docs/methods/lamp_and_heater.md), hence the tolerances.
+// One small lamp: cold 65 ohm, rated 700 ohm at 28 V and 40 mA, between them 188 ohm at 7.4 mA and
+// 111 ohm at 4.5 mA as somebody else measured. Nothing of the model was chosen by it. At 7.4 mA, a
+// twentieth of its volts, within 8 %. At 4.5 mA, half a volt and 0.2 % of its watts, what the
+// supports lead off is missed, and the model is a tenth too high.
 TEST(TungstenPublished, SmallLampComesNearItsMeasuredPoints) {
   core::Heater bulb;
   bulb.rated_volts = core::RmsVolts(28.0);
@@ -69,10 +69,9 @@ TEST(TungstenPublished, SmallLampComesNearItsMeasuredPoints) {
   EXPECT_TRUE(agrees(netlists::equilibrium_ohm_at_amps(wire, 0.040),
                      {700.0, 1e-3, 0.0, "[ELLIOTT-LAMP] 28 V, 40 mA"}));
   const double faint_ohm = netlists::equilibrium_ohm_at_amps(wire, 0.0074);
-  EXPECT_TRUE(agrees(faint_ohm, {188.0, 0.15, 0.0, "[ELLIOTT-LAMP] 1.39 V, 7.4 mA"}));
-  EXPECT_LT(faint_ohm, 188.0);
+  EXPECT_TRUE(agrees(faint_ohm, {188.0, 0.08, 0.0, "[ELLIOTT-LAMP] 1.39 V, 7.4 mA"}));
   EXPECT_TRUE(agrees(netlists::equilibrium_ohm_at_amps(wire, 0.0045),
-                     {111.0, 0.20, 0.0, "[ELLIOTT-LAMP] 0.5 V, 4.5 mA"}));
+                     {111.0, 0.12, 0.0, "[ELLIOTT-LAMP] 0.5 V, 4.5 mA"}));
   // Cold surge: 28 V over 65 ohm.
   EXPECT_TRUE(agrees(28.0 / wire.cold_ohm, {0.431, 0.0, 5.1e-4, "[ELLIOTT-LAMP] cold peak"}));
 }

@@ -209,6 +209,19 @@ class CommandTest(unittest.TestCase):
         self.expect(2, "new", "plate-suply-with-bias", self.path("b.yaml"), stderr="did you mean")
         self.assertEqual(os.listdir(self.folder), ["form.yaml"])
 
+    # The demo and the twelve circuits a plate, screen, bias or heater supply of these rigs can have.
+    def test_new_knows_every_kind_of_supply(self):
+        kinds = ("plate-supply-with-bias", "choke-input-mercury", "choke-input-vacuum", "capacitor-input", "economy-tap",
+                 "voltage-doubler", "kilowatt-bridge", "bias-half-wave", "screen-dropper", "screen-regulated", "clamp-tube",
+                 "modulator", "one-transformer")
+        for kind in kinds:
+            form = self.path(kind + ".yaml")
+            self.expect(0, "new", kind, form)
+            with open(form, encoding="utf-8") as stream:
+                lines = stream.read().splitlines()
+            self.assertGreater(sum(line.lstrip().startswith("#") for line in lines), 20, kind)
+            self.expect(0, "netlist", form)
+
     def test_swap_refuses_what_is_no_change(self):
         self.expect(2, "swap", DEMO, "D1", stderr="'D1' is no change")
         self.expect(3, "swap", DEMO, "D9=1N4007", stderr="no part of this record")

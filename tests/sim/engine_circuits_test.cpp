@@ -158,8 +158,8 @@ TEST(EngineCircuits, TwoCurrentSinksInSeriesShareTheVoltage) {
 
 double thermal_ohm(double kelvin) { return 10.0 * std::pow(kelvin / 300.0, 1.2); }
 double radiated_w(double kelvin) {
-  const double room = std::pow(300.0, 4);
-  return 60.0 * (std::pow(kelvin, 4) - room) / (std::pow(2700.0, 4) - room);
+  const double room = std::pow(300.0, 4.195);
+  return 60.0 * (std::pow(kelvin, 4.195) - room) / (std::pow(2700.0, 4.195) - room);
 }
 
 // Equilibrium: v^2 / R(T) = radiated watts; the root is found by halving.

@@ -3,7 +3,9 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include <cmath>
 #include <limits>
+#include <string>
 
 #include "core/error.hpp"
 
@@ -29,9 +31,12 @@ Deck every_element() {
   return deck;
 }
 
-// The whole text. By hand: knee 5 V squared is 25; (300/600)^4 = 0.0625, 60 W/(1 - 0.0625) = 64 W.
+// The whole text. By hand: knee 5 V squared is 25; (300/600)^4.195 = 0.0546, 60 W/(1 - 0.0546) =
+// 63.5 W, both with all their digits.
 TEST(SpiceText, WritesEveryElementFromNumbersOnly) {
   const SpiceTransient transient{0.1, 1e-4, 0.05, false};
+  const std::string room = spice_number(std::pow(0.5, 4.195));
+  const std::string watts = spice_number(60.0 / (1.0 - std::pow(0.5, 4.195)));
   EXPECT_THAT(
       spice_deck("run", every_element(), transient, {"n1", "v4#branch"}),
       ElementsAre("deck run", "r0 n1 n2 4700", "c1 n2 0 4.7e-05 ic=-4", "l2 n3 0 10 ic=0.25",
@@ -39,8 +44,8 @@ TEST(SpiceText, WritesEveryElementFromNumbersOnly) {
                   "d6 n3 x6 m1", "r6 x6 n2 0.2", "e7 n3 0 n1 0 2.5", "f8 0 n2 v4 -2.5",
                   "b9 n2 n3 i=0.1*v(n2,n3)/sqrt(v(n2,n3)*v(n2,n3)+25)",
                   "b10 0 n2 i=(0-v(n2))/(10*pow(min(max(v(x10),150),20000)/300,1.2))",
-                  "b10h 0 x10 i=(0-v(n2))*(0-v(n2))/(10*pow(min(max(v(x10),150),20000)/300,1.2))"
-                  "-64*(pow(min(max(v(x10),150),20000)/600,4)-0.0625)",
+                  "b10h 0 x10 i=(0-v(n2))*(0-v(n2))/(10*pow(min(max(v(x10),150),20000)/300,1.2))-" +
+                      watts + "*(pow(min(max(v(x10),150),20000)/600,4.195)-" + room + ")",
                   "c10 x10 0 0.002 ic=310", ".model m1 d(is=1e-09 n=1.8 cjo=1e-11)",
                   ".options xmu=0.49", ".tran 1e-04 0.1 0.05 1e-04 uic", ".save n1 v4#branch",
                   ".end"));
