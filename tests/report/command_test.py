@@ -218,8 +218,7 @@ class CommandTest(unittest.TestCase):
             form = self.path(kind + ".yaml")
             self.expect(0, "new", kind, form)
             with open(form, encoding="utf-8") as stream:
-                lines = stream.read().splitlines()
-            self.assertGreater(sum(line.lstrip().startswith("#") for line in lines), 20, kind)
+                self.assertGreater(sum(line.lstrip().startswith("#") for line in stream), 20, kind)
             self.expect(0, "netlist", form)
 
     def test_swap_refuses_what_is_no_change(self):
