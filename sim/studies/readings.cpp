@@ -1,0 +1,205 @@
+#include "sim/studies/readings.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <charconv>
+#include <cmath>
+
+#include "core/written_text.hpp"
+
+namespace firstglow::sim {
+namespace {
+
+/// Three significant digits; whole numbers from 1000 on.
+double rounded(double value) {
+  if (std::abs(value) >= 1000.0) {
+    return std::round(value);
+  }
+  const std::string text = fmt::format("{:.2e}", value);
+  double nearest = 0.0;
+  std::from_chars(text.data(), text.data() + text.size(), nearest);
+  return nearest;
+}
+
+/// One unit of the last digit that rounded() keeps.
+double last_digit(double value) {
+  if (value == 0.0 || std::abs(value) >= 1000.0) {
+    return value == 0.0 ? 0.0 : 1.0;
+  }
+  return std::pow(10.0, std::floor(std::log10(std::abs(rounded(value)))) - 2.0);
+}
+
+double rounded_down(double value) {
+  const double nearest = rounded(value);
+  return nearest <= value ? nearest : rounded(value - last_digit(value));
+}
+
+double rounded_up(double value) { return -rounded_down(-value); }
+
+std::string_view base_unit(std::string_view unit) { return unit.substr(0, unit.find(' ')); }
+
+/// Splits "1.2 kV" into its number and what follows.
+std::size_t end_of_number(std::string_view text) {
+  std::size_t end = 0;
+  while (end < text.size() &&
+         std::string_view("0123456789.,+-").find(text[end]) != std::string_view::npos) {
+    ++end;
+  }
+  return end;
+}
+
+/// Why the digits are no plain number; empty when they are one.
+std::string number_fault(std::string_view digits) {
+  const auto commas = std::count(digits.begin(), digits.end(), ',');
+  const auto points = std::count(digits.begin(), digits.end(), '.');
+  if (commas + points > 1) {
+    return "more than one comma or point; write it without thousands separators, e.g. 1250 or 1.25 "
+           "k";
+  }
+  if (commas == 1) {
+    const std::size_t comma = digits.find(',');
+    const std::string_view whole = digits.substr(0, comma);
+    if (digits.size() - comma == 4 && whole.find_first_not_of('0') != std::string_view::npos) {
+      return "a comma before three digits can mean two things; write 1250 or 1.25";
+    }
+  }
+  return {};
+}
+
+std::optional<double> prefix_factor(std::string_view tail, std::string_view unit) {
+  if (tail.empty() || (!unit.empty() && tail == unit)) {
+    return 1.0;
+  }
+  double factor = 0.0;
+  switch (tail.front()) {
+    case 'u':
+      factor = 1e-6;
+      break;
+    case 'm':
+      factor = 1e-3;
+      break;
+    case 'k':
+      factor = 1e3;
+      break;
+    case 'M':
+      factor = 1e6;
+      break;
+    default:
+      return std::nullopt;
+  }
+  const std::string_view rest = tail.substr(1);
+  return rest.empty() || (!unit.empty() && rest == unit) ? std::optional(factor) : std::nullopt;
+}
+
+/// The typographic minus, and the micro signs, as the plain letters that stand for them.
+std::string plain_letters(std::string_view text) {
+  std::string plain(core::trimmed(text));
+  const auto replace = [&plain](std::string_view from, std::string_view to) {
+    for (std::size_t at = plain.find(from); at != std::string::npos; at = plain.find(from, at)) {
+      plain.replace(at, from.size(), to);
+    }
+  };
+  replace("\xe2\x88\x92", "-");
+  replace("\xc2\xb5", "u");
+  replace("\xce\xbc", "u");
+  return plain;
+}
+
+std::optional<double> decimal(std::string_view digits) {
+  std::string text(digits.starts_with('+') ? digits.substr(1) : digits);
+  std::replace(text.begin(), text.end(), ',', '.');
+  const std::string_view unsigned_text =
+      text.starts_with('-') ? std::string_view(text).substr(1) : std::string_view(text);
+  if (unsigned_text.empty() ||
+      unsigned_text.find_first_not_of("0123456789.") != std::string::npos) {
+    return std::nullopt;
+  }
+  double value = 0.0;
+  const char* end = text.data() + text.size();
+  const auto read = std::from_chars(text.data(), end, value, std::chars_format::fixed);
+  return read.ec == std::errc() && read.ptr == end ? std::optional(value) : std::nullopt;
+}
+
+/// Readings beyond this are slips of the finger.
+constexpr double kLargestReading = 1e12;
+
+}  // namespace
+
+const char* judgement_words(Judgement judgement) {
+  switch (judgement) {
+    case Judgement::inside:
+      return "inside";
+    case Judgement::outside:
+      return "outside";
+    case Judgement::stop:
+      return "stop";
+    case Judgement::no_verdict:
+      break;
+  }
+  return "no verdict";
+}
+
+Judgement judge(const ReadingLimits& limits, double value) {
+  if (!std::isfinite(value)) {
+    return Judgement::no_verdict;
+  }
+  if ((limits.stop_below && value < *limits.stop_below) ||
+      (limits.stop_above && value > *limits.stop_above)) {
+    return Judgement::stop;
+  }
+  if (!limits.low || !limits.high) {
+    return Judgement::no_verdict;
+  }
+  return value >= *limits.low && value <= *limits.high ? Judgement::inside : Judgement::outside;
+}
+
+ReadingLimits as_printed(const ReadingLimits& limits) {
+  ReadingLimits printed;
+  if (limits.low) {
+    printed.low = rounded_down(*limits.low);
+  }
+  if (limits.expected) {
+    printed.expected = rounded(*limits.expected);
+  }
+  if (limits.high) {
+    printed.high = rounded_up(*limits.high);
+  }
+  if (limits.stop_below) {
+    printed.stop_below = std::min(rounded(*limits.stop_below), printed.low.value_or(HUGE_VAL));
+  }
+  if (limits.stop_above) {
+    printed.stop_above = std::max(rounded(*limits.stop_above), printed.high.value_or(-HUGE_VAL));
+  }
+  return printed;
+}
+
+WrittenReading read_written(std::string_view text, std::string_view unit) {
+  const std::string plain = plain_letters(text);
+  const std::string_view all = plain;
+  const std::size_t end = end_of_number(all);
+  const std::string_view digits = all.substr(0, end);
+  const std::string fault = number_fault(digits);
+  if (!fault.empty()) {
+    return {std::nullopt, fault};
+  }
+  const std::optional<double> number = decimal(digits);
+  if (!number) {
+    return {std::nullopt, "no number; write digits, e.g. 610, 0.39 or 1.2 k"};
+  }
+  const std::string_view base = base_unit(unit);
+  const auto factor = prefix_factor(core::trimmed(all.substr(end)), base);
+  if (!factor) {
+    return {std::nullopt,
+            fmt::format("the letters after the number are not understood; write {} or nothing, "
+                        "with u, m, k or M before it",
+                        base.empty() ? "no unit" : base)};
+  }
+  const double value = *number * *factor;
+  if (!(std::abs(value) <= kLargestReading)) {
+    return {std::nullopt, "too large for a reading; correct it"};
+  }
+  return {value, {}};
+}
+
+}  // namespace firstglow::sim
