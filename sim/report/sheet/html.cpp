@@ -5,12 +5,10 @@
 #include <utility>
 
 #include "core/error.hpp"
-#include "sim/report/shown_text.hpp"
+#include "sim/report/sheet/html_text.hpp"
 
 namespace firstglow::sim {
 namespace {
-
-const TextStyle kPageText{true, 80};
 
 const char* class_of(HtmlColumnKind kind) {
   switch (kind) {
@@ -43,32 +41,6 @@ void put_cell(Html& html, const char* tag, const HtmlCell& cell,
 }
 
 }  // namespace
-
-std::string html_escaped(std::string_view text) {
-  std::string escaped;
-  for (const char letter : shown(text, kPageText)) {
-    switch (letter) {
-      case '&':
-        escaped += "&amp;";
-        break;
-      case '<':
-        escaped += "&lt;";
-        break;
-      case '>':
-        escaped += "&gt;";
-        break;
-      case '"':
-        escaped += "&quot;";
-        break;
-      case '\'':
-        escaped += "&#39;";
-        break;
-      default:
-        escaped += letter;
-    }
-  }
-  return escaped;
-}
 
 std::string html_id(std::string_view text) {
   std::string id;
@@ -127,7 +99,7 @@ Markup HtmlTable::markup() const {
 void Html::start(const char* tag, const std::vector<Attribute>& attributes) {
   html_ += fmt::format("<{}", tag);
   for (const Attribute& attribute : attributes) {
-    html_ += fmt::format(" {}=\"{}\"", attribute.name, html_escaped(attribute.value));
+    html_ += fmt::format(" {}=\"{}\"", attribute.name, html_text(attribute.value));
   }
   html_ += '>';
 }
@@ -146,7 +118,7 @@ Html& Html::close() {
 }
 
 Html& Html::text(std::string_view text) {
-  html_ += html_escaped(text);
+  html_ += html_text(text);
   return *this;
 }
 

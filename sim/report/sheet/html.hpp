@@ -11,15 +11,11 @@
 
 namespace firstglow::sim {
 
-/// Text as it may stand between tags and in a quoted attribute: & < > " ' are escaped; control
-/// characters, invisible and bidirectional marks and broken UTF-8 are made visible by shown().
-[[nodiscard]] std::string html_escaped(std::string_view text);
-
 /// A word fit for an id or a part of one: letters, digits, - and _; anything else becomes its code
 /// points, so that different texts give different words.
 [[nodiscard]] std::string html_id(std::string_view text);
 
-/// Finished, well-formed markup. Never made from text of a record without html_escaped().
+/// Finished, well-formed markup. Never made from text of a record without html_text().
 struct Markup {
   std::string html;
 };
