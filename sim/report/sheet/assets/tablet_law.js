@@ -101,5 +101,5 @@ const tabletLaw = (() => {
     return { worst, own, checks };
   }
 
-  return { readWritten, judge, judgeBlank };
+  return { readWritten, judge, judgeBlank, weight: (judgement) => WEIGHT[judgement] };
 })();
