@@ -3,8 +3,10 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <charconv>
 #include <cmath>
+#include <utility>
 
 #include "core/written_text.hpp"
 
@@ -49,6 +51,10 @@ std::size_t end_of_number(std::string_view text) {
   return end;
 }
 
+std::string_view without_sign(std::string_view digits) {
+  return digits.starts_with('-') || digits.starts_with('+') ? digits.substr(1) : digits;
+}
+
 /// Why the digits are no plain number; empty when they are one.
 std::string number_fault(std::string_view digits) {
   const auto commas = std::count(digits.begin(), digits.end(), ',');
@@ -59,7 +65,7 @@ std::string number_fault(std::string_view digits) {
   }
   if (commas == 1) {
     const std::size_t comma = digits.find(',');
-    const std::string_view whole = digits.substr(0, comma);
+    const std::string_view whole = without_sign(digits.substr(0, comma));
     if (digits.size() - comma == 4 && whole.find_first_not_of('0') != std::string_view::npos) {
       return "a comma before three digits can mean two things; write 1250 or 1.25";
     }
@@ -68,33 +74,24 @@ std::string number_fault(std::string_view digits) {
 }
 
 std::optional<double> prefix_factor(std::string_view tail, std::string_view unit) {
-  if (tail.empty() || (!unit.empty() && tail == unit)) {
-    return 1.0;
+  if (!unit.empty() && tail.ends_with(unit)) {
+    tail.remove_suffix(unit.size());
   }
-  double factor = 0.0;
-  switch (tail.front()) {
-    case 'u':
-      factor = 1e-6;
-      break;
-    case 'm':
-      factor = 1e-3;
-      break;
-    case 'k':
-      factor = 1e3;
-      break;
-    case 'M':
-      factor = 1e6;
-      break;
-    default:
-      return std::nullopt;
+  constexpr std::array kPrefixes{
+      std::pair{std::string_view(), 1.0}, std::pair{std::string_view("u"), 1e-6},
+      std::pair{std::string_view("m"), 1e-3}, std::pair{std::string_view("k"), 1e3},
+      std::pair{std::string_view("M"), 1e6}};
+  for (const auto& [prefix, factor] : kPrefixes) {
+    if (tail == prefix) {
+      return factor;
+    }
   }
-  const std::string_view rest = tail.substr(1);
-  return rest.empty() || (!unit.empty() && rest == unit) ? std::optional(factor) : std::nullopt;
+  return std::nullopt;
 }
 
-/// The typographic minus, and the micro signs, as the plain letters that stand for them.
+/// The typographic minus, the micro signs and the spaces that do not break, as plain letters.
 std::string plain_letters(std::string_view text) {
-  std::string plain(core::trimmed(text));
+  std::string plain(text);
   const auto replace = [&plain](std::string_view from, std::string_view to) {
     for (std::size_t at = plain.find(from); at != std::string::npos; at = plain.find(from, at)) {
       plain.replace(at, from.size(), to);
@@ -103,22 +100,26 @@ std::string plain_letters(std::string_view text) {
   replace("\xe2\x88\x92", "-");
   replace("\xc2\xb5", "u");
   replace("\xce\xbc", "u");
-  return plain;
+  replace("\xc2\xa0", " ");
+  replace("\xe2\x80\xaf", " ");
+  return std::string(core::trimmed(plain));
 }
 
 std::optional<double> decimal(std::string_view digits) {
-  std::string text(digits.starts_with('+') ? digits.substr(1) : digits);
+  const bool negative = digits.starts_with('-');
+  std::string text(without_sign(digits));
   std::replace(text.begin(), text.end(), ',', '.');
-  const std::string_view unsigned_text =
-      text.starts_with('-') ? std::string_view(text).substr(1) : std::string_view(text);
-  if (unsigned_text.empty() ||
-      unsigned_text.find_first_not_of("0123456789.") != std::string::npos) {
+  const bool plain = text.find_first_not_of("0123456789.") == std::string::npos;
+  if (!plain || text.find_first_of("0123456789") == std::string::npos) {
     return std::nullopt;
   }
   double value = 0.0;
   const char* end = text.data() + text.size();
   const auto read = std::from_chars(text.data(), end, value, std::chars_format::fixed);
-  return read.ec == std::errc() && read.ptr == end ? std::optional(value) : std::nullopt;
+  if (read.ec != std::errc() || read.ptr != end) {
+    return std::nullopt;
+  }
+  return negative ? -value : value;
 }
 
 /// Readings beyond this are slips of the finger.

@@ -117,14 +117,14 @@ std::string tick_html(const Tick& tick) {
 std::string words_html(const Words& words, LabelPlace label) {
   const std::string data = attribute("data-words", words.id) + attribute("data-label", words.label);
   const std::string field =
-      words.long_text
-          ? fmt::format("<textarea id=\"blank-{}\" rows=\"3\" maxlength=\"2000\"{}></textarea>",
-                        html_text(words.id), data)
+      words.lines > 1
+          ? fmt::format("<textarea id=\"blank-{}\" rows=\"{}\" maxlength=\"2000\"{}>{}</textarea>",
+                        html_text(words.id), words.lines, data, html_text(words.value))
           : fmt::format(
-                "<input type=\"text\" id=\"blank-{}\" autocomplete=\"off\" maxlength=\"80\"{}>",
-                html_text(words.id), data);
-  return fmt::format("<span class=\"words\">{}{}</span>", label_html(words.id, words.label, label),
-                     field);
+                "<input type=\"text\" id=\"blank-{}\" autocomplete=\"off\" maxlength=\"120\"{}{}>",
+                html_text(words.id), data, attribute("value", words.value));
+  return fmt::format("<span class=\"{}\">{}{}</span>", words.lines > 1 ? "notes" : "words",
+                     label_html(words.id, words.label, label), field);
 }
 
 }  // namespace firstglow::sim

@@ -29,7 +29,8 @@ struct DerivedCheck {
 /// One place for one number. The limits are as printed (as_printed()).
 struct Blank {
   std::string id;     ///< stable from run to run, e.g. "tubes-out/lamp/45/B+/dc"; see blank_id()
-  std::string label;  ///< what is read, e.g. "B+ to chassis, DC"
+  std::string label;  ///< what is read, e.g. "B+ DC"
+  std::string where;  ///< where the meter is clipped, e.g. "B+ to chassis"
   std::string unit;   ///< e.g. "V DC"; its first word is the unit of what is typed
   std::optional<double> low, expected, high;
   std::optional<double> stop_below, stop_above;
@@ -46,7 +47,8 @@ struct Tick {
 /// A place for words: initials, time, remarks.
 struct Words {
   std::string id, label;
-  bool long_text = false;  ///< several lines
+  int lines = 1;
+  std::string value;  ///< stands there until something else is written
 };
 
 enum class LabelPlace {

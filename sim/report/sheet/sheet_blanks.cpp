@@ -45,7 +45,7 @@ class StepFiller {
   StepFiller(const RampPass& pass, const RampStep& step) : pass_(pass), step_(step) {}
 
   void fill(StepBlanks& blanks) {
-    blanks.words.push_back({id({"remarks"}), "Remarks: sound, smell, colour, heat", true});
+    blanks.words.push_back({id({"remarks"}), "Remarks: sound, smell, colour, heat", 2, ""});
     if (!step_.failure.empty()) {
       return;
     }
@@ -80,6 +80,7 @@ class StepFiller {
     Blank blank;
     blank.id = id({"variac"});
     blank.label = "Variac output";
+    blank.where = "across the variac output, behind the lamp";
     blank.unit = "V AC";
     blank.judged = false;
     for (const NodeReading& node : step_.nodes) {
@@ -96,7 +97,8 @@ class StepFiller {
   void add_mains() {
     Blank amps;
     amps.id = id({"mains-A"});
-    amps.label = "Mains current, true rms";
+    amps.label = "Mains current";
+    amps.where = "in the line, true rms meter";
     amps.unit = "A";
     const StopIf* stop = stop_named(step_, "A");
     set_limits(amps, limits_with(step_.mains_a, stop));
@@ -105,6 +107,7 @@ class StepFiller {
     Blank watts;
     watts.id = id({"mains-W"});
     watts.label = "Mains power";
+    watts.where = "watt meter in the line";
     watts.unit = "W";
     set_limits(watts, limits_with(step_.mains_w, nullptr));
     readings_.push_back(watts);
@@ -117,7 +120,8 @@ class StepFiller {
     }
     Blank volts;
     volts.id = id({"lamp-V"});
-    volts.label = "Across the lamp";
+    volts.label = "Lamp volts";
+    volts.where = "across the lamp";
     volts.unit = "V AC";
     set_limits(volts, limits_with(step_.lamp->volts, nullptr));
     if (const StopIf* stop = stop_named(step_, "W")) {
@@ -131,7 +135,8 @@ class StepFiller {
   void add_dc(const NodeReading& node) {
     Blank dc;
     dc.id = dc_id(node.node);
-    dc.label = node.node + " to chassis, DC";
+    dc.label = node.node + " DC";
+    dc.where = node.node + " to chassis";
     dc.unit = "V DC";
     ReadingLimits limits{node.dc_v.low, node.dc_v.nominal, node.dc_v.high, std::nullopt,
                          std::nullopt};
@@ -162,6 +167,7 @@ class StepFiller {
     Blank ac;
     ac.id = id({node.node, "ac"});
     ac.label = label;
+    ac.where = node.node + " to chassis, AC range, DC kept out";
     ac.unit = "V AC";
     set_limits(ac, limits_with(node.ac_v, nullptr));
     readings_.push_back(ac);
@@ -174,7 +180,7 @@ class StepFiller {
     }
     for (const NodeReading& node : step_.nodes) {
       if (node.ac_vrms > kStillShare * most_v) {
-        add_ac(node, node.node + " to chassis, AC");
+        add_ac(node, node.node + " AC");
       }
     }
   }
@@ -268,9 +274,9 @@ std::vector<PassBlanks> pass_blanks(const RampupResult& result) {
     blanks.end = {{in_pass(pass, {"end", "off"}), "Off, and the plug is out"},
                   {in_pass(pass, {"end", "measured"}), "Waited, then measured every capacitor"},
                   {in_pass(pass, {"end", "hooked"}), "Hook on, and it stays on"}};
-    blanks.words = {{in_pass(pass, {"operator"}), "Initials, operator", false},
-                    {in_pass(pass, {"watcher"}), "Initials, watcher", false},
-                    {in_pass(pass, {"time"}), "Time", false}};
+    blanks.words = {{in_pass(pass, {"operator"}), "Initials, operator", 1, ""},
+                    {in_pass(pass, {"watcher"}), "Initials, watcher", 1, ""},
+                    {in_pass(pass, {"time"}), "Time", 1, ""}};
     all.push_back(std::move(blanks));
   }
   return all;
