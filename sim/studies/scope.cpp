@@ -70,9 +70,8 @@ std::optional<ScopePicture> with_one_open(Engine& engine, const core::Rig& rig,
       SteadyRunner runner(engine, rig);
       ScopePicture open = picture_of(runner.run(situation), node);
       open.open_part = part.designator;
-      const bool shows =
-          std::abs(open.mean_v - good.mean_v) > kShows * std::abs(good.mean_v) ||
-          std::abs(open.swing_vpp - good.swing_vpp) > kShows * std::abs(good.mean_v);
+      const bool shows = std::abs(open.mean_v - good.mean_v) > kShows * std::abs(good.mean_v) ||
+                         std::abs(open.swing_vpp - good.swing_vpp) > kShows * std::abs(good.mean_v);
       if (shows && std::abs(open.mean_v) > kLeft * std::abs(good.mean_v)) {
         return open;
       }

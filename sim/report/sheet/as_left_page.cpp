@@ -14,7 +14,7 @@ constexpr int kChangeRows = 8;
 
 Markup words_blank(std::vector<std::string> id, const std::string& label, bool long_text = false) {
   id.insert(id.begin(), "as-left");
-  return {words_html({blank_id(id), label, long_text}, LabelPlace::hidden)};
+  return {words_html({blank_id(id), label, long_text ? 3 : 1, ""}, LabelPlace::hidden)};
 }
 
 /// The last step of the heaviest stage without lamp; nullptr when none has a prediction.
@@ -91,8 +91,8 @@ void put_state(Html& html) {
 Markup as_left_page(const SheetInput& input) {
   Html html;
   begin_page(html, {"as-left", "As left"});
-  html.paragraph(fmt::format("{}. For the file of the rig; copy it before it goes away.",
-                             input.rig.name));
+  html.paragraph(
+      fmt::format("{}. For the file of the rig; copy it before it goes away.", input.rig.name));
   if (input.answers.rampup.result) {
     put_readings(html, *input.answers.rampup.result);
   } else {
@@ -118,10 +118,11 @@ void put_assumptions(Html& html, const char* title, const Answered<Result>& answ
 Markup assumptions_page(const SheetInput& input) {
   Html html;
   begin_page(html, {"assumed", "What was assumed"});
-  html.list({"The parts are as the record file says, within tolerance, and wired as it says. A "
-             "reading outside its band means: stop, plug out, find out why.",
-             "Limits stand with their source and can be replaced by your own. Local code and "
-             "licensed practice come before all of them."});
+  html.list(
+      {"The parts are as the record file says, within tolerance, and wired as it says. A "
+       "reading outside its band means: stop, plug out, find out why.",
+       "Limits stand with their source and can be replaced by your own. Local code and "
+       "licensed practice come before all of them."});
   put_assumptions(html, "Readings on the step pages", input.answers.rampup);
   put_assumptions(html, "Margins", input.answers.margins);
   put_assumptions(html, "Discharge", input.answers.bleed);

@@ -35,8 +35,9 @@ std::string policy_hash(std::string_view text) {
 
 std::string content_policy(const std::vector<std::string_view>& styles,
                            const std::vector<std::string_view>& scripts) {
-  return fmt::format("default-src 'none'; {}; {}; img-src data:; base-uri 'none'; form-action 'none'",
-                     allowed("style-src", styles), allowed("script-src", scripts));
+  return fmt::format(
+      "default-src 'none'; {}; {}; img-src data:; base-uri 'none'; form-action 'none'",
+      allowed("style-src", styles), allowed("script-src", scripts));
 }
 
 }  // namespace firstglow::sim

@@ -14,7 +14,7 @@ namespace {
 
 Markup words_blank(std::vector<std::string> id, const std::string& label) {
   id.insert(id.begin(), "dead");
-  return {words_html({blank_id(id), label, false}, LabelPlace::hidden)};
+  return {words_html({blank_id(id), label, 1, ""}, LabelPlace::hidden)};
 }
 
 std::string ohms(const std::optional<double>& value) {
@@ -28,21 +28,23 @@ void put_mains_side(Html& html, const core::Rig& rig) {
     ticks.push_back({blank_id({"dead", "mains", id}), std::move(label)});
   };
   add("plug", "The plug is out and lies where I see it.");
-  add("cord", "Three-wire cord, sound over its whole length; earth pin to chassis below 0.1 ohm "
-              "(common practice, no source).");
+  add("cord",
+      "Three-wire cord, sound over its whole length; earth pin to chassis below 0.1 ohm "
+      "(common practice, no source).");
   add("pins", "Each of the other pins to the chassis above 1 Mohm, switch on.");
   for (const core::Part& part : rig.parts) {
     if (const auto* fuse = std::get_if<core::Fuse>(&part.data)) {
       add(("fuse-" + part.designator).c_str(),
           fmt::format("Fuse {} is {}{}, in the line and not in the neutral.", part.designator,
                       with_unit(fuse->rating.si(), "A"),
-                      !fuse->speed                               ? ", speed not known"
+                      !fuse->speed                            ? ", speed not known"
                       : *fuse->speed == core::FuseSpeed::slow ? " slow"
-                                                                 : " fast"));
+                                                              : " fast"));
     }
   }
-  add("safety", "No old capacitor from line to chassis or across the line: X class across, Y class "
-                "to chassis, or none (common practice, no source).");
+  add("safety",
+      "No old capacitor from line to chassis or across the line: X class across, Y class "
+      "to chassis, or none (common practice, no source).");
   add("sockets", "No bare pin of a relay or accessory socket is on the line.");
   html.element("h3", "Mains side");
   html.open("ul", {{"class", "ticks"}});
@@ -67,13 +69,14 @@ void put_nodes(Html& html, const CheckResult& check) {
                words_blank({"ohms", reading.node}, reading.node + " to chassis, ohms")});
   }
   html.table(table);
-  html.list({"Plug out, tubes out, every capacitor discharged, measured and hooked before; lift the "
-             "hook for the reading only. Wait until the reading stands still.",
-             "* through a rectifier: depends on the meter's test volts; use the diode range.",
-             "Too low: a leaky or shorted capacitor, a wrong part, dirt. No power.",
-             "Too high or open: a bleeder or equaliser is missing, and nothing empties the "
-             "capacitors. No power.",
-             "open: above 100 Mohm."});
+  html.list(
+      {"Plug out, tubes out, every capacitor discharged, measured and hooked before; lift the "
+       "hook for the reading only. Wait until the reading stands still.",
+       "* through a rectifier: depends on the meter's test volts; use the diode range.",
+       "Too low: a leaky or shorted capacitor, a wrong part, dirt. No power.",
+       "Too high or open: a bleeder or equaliser is missing, and nothing empties the "
+       "capacitors. No power.",
+       "open: above 100 Mohm."});
 }
 
 void put_bleeders(Html& html, const core::Rig& rig) {
@@ -178,12 +181,13 @@ void put_insulation(Html& html, const core::Rig& rig, const std::vector<NodeVolt
     }
   }
   html.table(table);
-  html.list({"Rule: 1 Mohm for each 1000 V at work, never below 1 Mohm. [ONE-MEGOHM] Old iron that "
-             "only just keeps it is dried and measured again.",
-             "Lift every end first: rectifiers and capacitors would give their own reading, and the "
-             "test volts can kill them.",
-             "One minute, then discharge the winding: the tester charges it, and it bites.",
-             "An ohmmeter that shows \"open\" proves nothing at high volts."});
+  html.list(
+      {"Rule: 1 Mohm for each 1000 V at work, never below 1 Mohm. [ONE-MEGOHM] Old iron that "
+       "only just keeps it is dried and measured again.",
+       "Lift every end first: rectifiers and capacitors would give their own reading, and the "
+       "test volts can kill them.",
+       "One minute, then discharge the winding: the tester charges it, and it bites.",
+       "An ohmmeter that shows \"open\" proves nothing at high volts."});
 }
 
 }  // namespace

@@ -25,16 +25,16 @@ void put_wait(Html& html, const BleedResult& bleed) {
       last = one.last_part;
     }
   }
-  html.element("p",
-               failed ? std::string("NO ANSWER for the intact rig: treat every capacitor as "
-                                    "charged until it was measured.")
-                      : fmt::format("With every bleeder intact, predicted {} {}{}. One open part "
-                                    "changes that: see the table. Waiting proves nothing; measure.",
-                                    bleed.limit.words,
-                                    longest_s ? "after " + waiting_time(*longest_s)
-                                              : std::string("NEVER"),
-                                    last.empty() ? "" : fmt::format(" ({} is the last)", last)),
-               {{"class", "verdict"}});
+  html.element(
+      "p",
+      failed ? std::string("NO ANSWER for the intact rig: treat every capacitor as "
+                           "charged until it was measured.")
+             : fmt::format("With every bleeder intact, predicted {} {}{}. One open part "
+                           "changes that: see the table. Waiting proves nothing; measure.",
+                           bleed.limit.words,
+                           longest_s ? "after " + waiting_time(*longest_s) : std::string("NEVER"),
+                           last.empty() ? "" : fmt::format(" ({} is the last)", last)),
+      {{"class", "verdict"}});
 }
 
 /// Each capacitor by itself: what is predicted, and what was measured.
@@ -56,7 +56,7 @@ void put_times(Html& html, const core::Rig& rig, const BleedResult& bleed) {
                discharge_words(longest_discharge(bleed, name, DischargePaths::intact)),
                discharge_words(open) + (open.answered ? ": " + open.case_name : ""),
                Markup{words_html({blank_id({"discharge", name}),
-                                  name + ": seconds to the limit, measured", false},
+                                  name + ": seconds to the limit, measured", 1, ""},
                                  LabelPlace::hidden)}});
   }
   html.table(table);
@@ -108,8 +108,9 @@ void put_rebound(Html& html, const BleedResult& bleed) {
                rebound.above_after_s ? waiting_time(*rebound.above_after_s) : "stays below"});
   }
   html.table(table);
-  html.paragraph("By the highest absorption published for the dielectric; one can may do worse. "
-                 "The hook stays on while hands are inside. [GLASER-DA]");
+  html.paragraph(
+      "By the highest absorption published for the dielectric; one can may do worse. "
+      "The hook stays on while hands are inside. [GLASER-DA]");
 }
 
 void put_bleeders(Html& html, const BleedResult& bleed) {

@@ -1,10 +1,16 @@
-# Writes text files as C++ functions: cmake -DOUTPUT=FILE -DFILES=name=path,... -P embed.cmake
+# Writes text files as C++ functions: cmake -DOUTPUT=FILE -DFILES=name=path|path,... -P embed.cmake
+# Several paths are joined in their order.
 set(text "#include \"sim/report/sheet/sheet_assets.hpp\"\n\nnamespace firstglow::sim {\n")
 string(REPLACE "," ";" pairs "${FILES}")
 foreach(pair ${pairs})
   string(REGEX MATCH "^([^=]+)=(.+)$" whole "${pair}")
   set(name "${CMAKE_MATCH_1}")
-  file(READ "${CMAKE_MATCH_2}" content HEX)
+  string(REPLACE "|" ";" paths "${CMAKE_MATCH_2}")
+  set(content "")
+  foreach(path ${paths})
+    file(READ "${path}" one HEX)
+    string(APPEND content "${one}")
+  endforeach()
   # bytes as numbers: nothing in a file can end the literal
   string(REGEX REPLACE "([0-9a-f][0-9a-f])" "\\\\x\\1" bytes "${content}")
   string(LENGTH "${bytes}" length)

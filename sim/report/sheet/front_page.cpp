@@ -12,13 +12,8 @@
 namespace firstglow::sim {
 namespace {
 
-Markup words_blank(const char* id, const char* label) {
-  return {words_html({blank_id({"front", id}), label, false}, LabelPlace::hidden)};
-}
-
-/// What is given on the command line, or a blank.
-HtmlCell given_or_blank(const std::string& given, const char* id, const char* label) {
-  return given.empty() ? HtmlCell(words_blank(id, label)) : HtmlCell(given);
+Markup words_blank(const char* id, const char* label, const std::string& value = {}) {
+  return {words_html({blank_id({"front", id}), label, 1, value}, LabelPlace::hidden)};
 }
 
 void put_cautions(Html& html) {
@@ -36,9 +31,8 @@ void put_cautions(Html& html) {
 void put_verdict(Html& html, const SheetInput& input) {
   const std::vector<core::Finding> findings = sheet_findings(input.answers);
   const auto count = [&findings](core::Verdict verdict) {
-    return std::count_if(findings.begin(), findings.end(), [verdict](const core::Finding& one) {
-      return one.verdict == verdict;
-    });
+    return std::count_if(findings.begin(), findings.end(),
+                         [verdict](const core::Finding& one) { return one.verdict == verdict; });
   };
   const auto unsafe = count(core::Verdict::unsafe), unknown = count(core::Verdict::no_verdict);
   switch (sheet_verdict(input.answers)) {
@@ -72,17 +66,17 @@ void put_facts(Html& html, const SheetInput& input) {
   HtmlTable table("This power-up", {{"What"}, {"Written here", HtmlColumnKind::blank}});
   table.row({"Rig", input.rig.name});
   table.row({"Record", fmt::format("{} (fingerprint {})", input.rig.file, input.facts.record)});
-  table.row({"Date", given_or_blank(input.head.date, "date", "Date")});
-  table.row({"Line the sheet is made for",
-             fmt::format("{} rms, {}; {} to {}", volts(mains.nominal),
-                         with_unit(mains.frequency.si(), "Hz"), volts(mains.low), volts(mains.high))});
+  table.row({"Date", words_blank("date", "Date", input.head.date)});
+  table.row({"Line the sheet is made for", fmt::format("{} rms, {}; {} to {}", volts(mains.nominal),
+                                                       with_unit(mains.frequency.si(), "Hz"),
+                                                       volts(mains.low), volts(mains.high))});
   table.row({"Line measured today, V", words_blank("line", "Line measured today, V")});
   table.row({"Operator: turns the variac, reads",
-             given_or_blank(input.head.operator_name, "operator", "Operator")});
-  table.row({"Watcher: stands at the cut-off",
-             given_or_blank(input.head.watcher, "watcher", "Watcher")});
-  table.row({"Where the power is cut", given_or_blank(input.head.cut_off, "cut-off",
-                                                      "Where the power is cut")});
+             words_blank("operator", "Operator", input.head.operator_name)});
+  table.row(
+      {"Watcher: stands at the cut-off", words_blank("watcher", "Watcher", input.head.watcher)});
+  table.row({"Where the power is cut",
+             words_blank("cut-off", "Where the power is cut", input.head.cut_off)});
   table.row({"Emergency number, and where we are",
              words_blank("emergency", "Emergency number, and where we are")});
   table.row({"Air: degrees, humidity", words_blank("air", "Air: degrees, humidity")});

@@ -91,8 +91,8 @@ int spawn(const HelperCall& call, const MemoryFile& in, const MemoryFile& out, p
   ::posix_spawnattr_setsigmask(&attributes, &none);
   ::posix_spawnattr_setsigdefault(&attributes, &all);
   ::posix_spawnattr_setpgroup(&attributes, 0);
-  ::posix_spawnattr_setflags(&attributes,
-                             POSIX_SPAWN_SETSIGMASK | POSIX_SPAWN_SETSIGDEF | POSIX_SPAWN_SETPGROUP);
+  ::posix_spawnattr_setflags(
+      &attributes, POSIX_SPAWN_SETSIGMASK | POSIX_SPAWN_SETSIGDEF | POSIX_SPAWN_SETPGROUP);
   std::vector<std::string> words{call.program};
   words.insert(words.end(), call.arguments.begin(), call.arguments.end());
   std::vector<std::string> environment = small_environment(call.home);
@@ -141,8 +141,9 @@ HelperAnswer ask_helper(const HelperCall& call) {
   }
   int status = 0;
   if (!wait_for(pid, call.deadline, status)) {
-    return {"", fmt::format("{} gave no answer in {} s", call.program,
-                            std::chrono::duration_cast<std::chrono::seconds>(call.deadline).count())};
+    return {"",
+            fmt::format("{} gave no answer in {} s", call.program,
+                        std::chrono::duration_cast<std::chrono::seconds>(call.deadline).count())};
   }
   if (!WIFEXITED(status) || WEXITSTATUS(status) != 0) {
     return {"", WIFEXITED(status)

@@ -85,10 +85,10 @@ Markup HtmlTable::markup() const {
     }
     html.open("tr");
     for (std::size_t i = 0; i < row.cells.size(); ++i) {
-      put_cell(html, i == 0 ? "th" : "td", row.cells[i],
-               with_class(i == 0 ? std::vector<Attribute>{{"scope", "row"}}
-                                 : std::vector<Attribute>{},
-                          columns_[i].kind));
+      put_cell(
+          html, i == 0 ? "th" : "td", row.cells[i],
+          with_class(i == 0 ? std::vector<Attribute>{{"scope", "row"}} : std::vector<Attribute>{},
+                     columns_[i].kind));
     }
     html.close();
   }
@@ -139,9 +139,7 @@ Html& Html::list(const std::vector<std::string>& items, const char* tag,
   return close();
 }
 
-Html& Html::table(const HtmlTable& table) {
-  return table.empty() ? *this : paste(table.markup());
-}
+Html& Html::table(const HtmlTable& table) { return table.empty() ? *this : paste(table.markup()); }
 
 Html& Html::paste(const Markup& markup) {
   html_ += markup.html;

@@ -60,13 +60,13 @@ void put_findings(Html& html, const std::string& caption, const std::vector<Find
   for (const Finding& finding : findings) {
     const std::string source =
         finding.limit_source.empty() ? "not said" : source_words(finding.limit_source);
-    table.row({finding.part.empty() ? "-" : finding.part,
-               fmt::format("{}; {}", finding.quantity, when_words(finding)),
-               value_words(finding.value, finding.unit),
-               (finding.limit_is_least ? "at least " : "") +
-                   value_words(finding.limit, finding.unit),
-               finding.margin() ? margin_words(finding) : "?",
-               with_note && !finding.note.empty() ? source + "; " + finding.note : source});
+    table.row(
+        {finding.part.empty() ? "-" : finding.part,
+         fmt::format("{}; {}", finding.quantity, when_words(finding)),
+         value_words(finding.value, finding.unit),
+         (finding.limit_is_least ? "at least " : "") + value_words(finding.limit, finding.unit),
+         finding.margin() ? margin_words(finding) : "?",
+         with_note && !finding.note.empty() ? source + "; " + finding.note : source});
   }
   html.table(table);
 }

@@ -71,12 +71,11 @@ Markup parts_page(const SheetInput& input) {
   begin_page(html, {"parts", "Parts"});
   html.paragraph("Compare with what is on the chassis, part by part. ? means: not in the record.");
   put_totals(html, input.rig, findings);
-  HtmlTable table("All parts as understood",
-                  {{"Part"},
-                   {"Kind and nodes"},
-                   {"Values and ratings"},
-                   {"Worst of rated V", HtmlColumnKind::number},
-                   {"Worst of rated W", HtmlColumnKind::number}});
+  HtmlTable table("All parts as understood", {{"Part"},
+                                              {"Kind and nodes"},
+                                              {"Values and ratings"},
+                                              {"Worst of rated V", HtmlColumnKind::number},
+                                              {"Worst of rated W", HtmlColumnKind::number}});
   for (const core::Part& part : input.rig.parts) {
     const PartWords words = part_words(input.rig, part);
     table.row({part.designator, fmt::format("{}; {}", words.kind, words.nodes), joined(words.lines),

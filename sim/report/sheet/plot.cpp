@@ -22,9 +22,9 @@ std::string number(double value) {
 }
 
 std::string range(const char* axis, const std::optional<std::pair<double, double>>& ends) {
-  return ends ? fmt::format("set {}range [{}:{}]\n", axis, number(ends->first),
-                            number(ends->second))
-              : std::string();
+  return ends
+             ? fmt::format("set {}range [{}:{}]\n", axis, number(ends->first), number(ends->second))
+             : std::string();
 }
 
 std::string data_block(std::size_t index, const PlotCurve& curve) {
@@ -43,17 +43,19 @@ std::string mark_lines(const Plot& plot, PictureLabels& labels) {
   std::string text;
   for (const PlotMark& mark : plot.marks) {
     const std::string at = number(mark.at);
-    text += mark.upright ? fmt::format("set arrow from first {0}, graph 0 to first {0}, graph 1", at)
-                         : fmt::format("set arrow from graph 0, first {0} to graph 1, first {0}", at);
+    text += mark.upright
+                ? fmt::format("set arrow from first {0}, graph 0 to first {0}, graph 1", at)
+                : fmt::format("set arrow from graph 0, first {0} to graph 1, first {0}", at);
     text += " nohead front lw 2 dt (8,5) lc rgb \"#000000\"\n";
     const std::string words = labels.placeholder(mark.words);
-    text += mark.upright
-                ? fmt::format("set label \"{}\" at first {}, graph 0.03 left rotate by 90 offset "
-                              "character -0.8,0 front\n",
-                              words, at)
-                : fmt::format("set label \"{}\" at graph 0.99, first {} right offset character "
-                              "0,0.6 front\n",
-                              words, at);
+    text += mark.upright ? fmt::format(
+                               "set label \"{}\" at first {}, graph 0.03 left rotate by 90 offset "
+                               "character -0.8,0 front\n",
+                               words, at)
+                         : fmt::format(
+                               "set label \"{}\" at graph 0.99, first {} right offset character "
+                               "0,0.6 front\n",
+                               words, at);
   }
   return text;
 }
@@ -98,8 +100,9 @@ std::string plot_script(const Plot& plot, PictureLabels& labels) {
   for (std::size_t i = 0; i < plot.curves.size(); ++i) {
     script += data_block(i, plot.curves[i]);
     plots += (plots.empty() ? "" : ", ") + plot_of(i, plot.curves[i], ink, labels);
-    // a band has the ink of the line that follows it
-    ink += plot.curves[i].style == CurveStyle::band ? 0 : 1;
+    if (plot.curves[i].style != CurveStyle::band) {
+      ++ink;  // a band has the ink of the line that follows it
+    }
   }
   return script + "plot " + plots + "\n";
 }

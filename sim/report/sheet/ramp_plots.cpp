@@ -126,8 +126,9 @@ Markup lamp_plot(const RampupResult& rampup) {
 
 Markup scope_plot(const ScopeResult& scope) {
   Plot plot;
-  plot.words = {"plot-scope", fmt::format("Ripple on {} as a scope shows it, {}.", scope.node,
-                                          netlists::stage_words(scope.stage)),
+  plot.words = {"plot-scope",
+                fmt::format("Ripple on {} as a scope shows it, {}.", scope.node,
+                            netlists::stage_words(scope.stage)),
                 "Through a capacitor rated above the supply, clipped on dead, or not at all. "
                 "Twice the line frequency is good for a full-wave supply; the line frequency means "
                 "that one leg does not work."};

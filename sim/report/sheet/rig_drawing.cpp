@@ -60,8 +60,8 @@ class GraphWriter {
     text_ += fmt::format(
         "n{} [label=\"{}\\n{}\" shape=box style=\"filled,rounded\" fillcolor=\"{}\" "
         "fontcolor=\"#111111\" color=\"#555555\" {}];\n",
-        index, labels_.placeholder(volts.node),
-        labels_.placeholder(class_words(volts.volt_class)), look.fill, look.frame);
+        index, labels_.placeholder(volts.node), labels_.placeholder(class_words(volts.volt_class)),
+        look.fill, look.frame);
   }
 
   void part(std::size_t index, const core::Part& part) {
@@ -99,10 +99,9 @@ std::string drawing_graph(const core::Rig& rig, const std::vector<NodeVolts>& wo
                           PictureLabels& labels) {
   GraphWriter writer(rig, labels);
   for (std::size_t i = 1; i < rig.nodes.size(); ++i) {
-    const auto found =
-        std::find_if(worst.begin(), worst.end(), [&](const NodeVolts& volts) {
-          return volts.node == rig.nodes[i].name;
-        });
+    const auto found = std::find_if(worst.begin(), worst.end(), [&](const NodeVolts& volts) {
+      return volts.node == rig.nodes[i].name;
+    });
     NodeVolts unknown;
     unknown.node = rig.nodes[i].name;
     writer.node(i, found == worst.end() ? unknown : *found);

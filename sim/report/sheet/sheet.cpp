@@ -12,7 +12,8 @@ namespace {
 
 /// Said at the top of every page; the whole cautions stand on the first.
 constexpr const char* kShortCaution =
-    "This kills, also minutes after the plug is out. Never alone. One hand. Clip the meter on dead. "
+    "This kills, also minutes after the plug is out. Never alone. One hand. Clip the meter on "
+    "dead. "
     "Off is not discharged: plug out, wait, measure, resistor, measure, hook. Local code and a "
     "licensed person come before every number. Predicted; your meter decides.";
 
@@ -35,9 +36,10 @@ void put_head(Html& html, const SheetInput& input, const std::string& styles,
   html.paste({"<meta charset=\"utf-8\">\n"});
   html.paste({fmt::format("<meta http-equiv=\"Content-Security-Policy\" content=\"{}\">\n",
                           content_policy({styles}, {script}))});
-  html.paste({"<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n"
-              "<meta name=\"color-scheme\" content=\"light dark\">\n"
-              "<meta name=\"referrer\" content=\"no-referrer\">\n"});
+  html.paste(
+      {"<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n"
+       "<meta name=\"color-scheme\" content=\"light dark\">\n"
+       "<meta name=\"referrer\" content=\"no-referrer\">\n"});
   html.element("title", fmt::format("{}: bench sheet", input.rig.name));
   html.open("style").paste({styles}).close();
   html.close();
@@ -47,13 +49,12 @@ void put_body(Html& html, const SheetInput& input, const std::string& script) {
   html.open("body");
   html.element("a", "Skip to the front page", {{"class", "skip"}, {"href", "#front"}});
   html.paste({sheet_facts_html(input.facts)});
-  html.open("header", {{"class", "bar"}});
   html.open("div", {{"id", "readings-bar"}}).close();
   put_contents(html, input);
-  html.close().open("main");
-  for (const auto page : {front_page, volts_page, dead_page, step_pages, picture_page,
-                          discharge_page, margins_page, parts_page, tags_page, as_left_page,
-                          assumptions_page}) {
+  html.open("main");
+  for (const auto page :
+       {front_page, volts_page, dead_page, step_pages, picture_page, discharge_page, margins_page,
+        parts_page, tags_page, as_left_page, assumptions_page}) {
     html.paste(page(input));
   }
   html.close();
@@ -78,7 +79,8 @@ std::vector<PageName> page_names(const SheetInput& /*input*/) {
 }
 
 void begin_page(Html& html, const PageName& name) {
-  html.open("section", {{"class", "page"}, {"id", name.id}, {"aria-labelledby", name.id + "-title"}});
+  html.open("section",
+            {{"class", "page"}, {"id", name.id}, {"aria-labelledby", name.id + "-title"}});
   html.element("h2", name.title, {{"id", name.id + "-title"}});
   html.element("p", kShortCaution, {{"class", "caution"}});
 }

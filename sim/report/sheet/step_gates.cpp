@@ -65,7 +65,8 @@ std::vector<Tick> stage_gates(const core::Rig& rig, const RampupResult& rampup,
     gates.push_back({blank_id(parts), label});
   };
   const bool first = &pass == &rampup.passes.front();
-  add("second-person", "The watcher is here, sees and hears me, and has cut the power once as a drill.");
+  add("second-person",
+      "The watcher is here, sees and hears me, and has cut the power once as a drill.");
   add("before", first ? "The dead checks are done, every ohm inside its band."
                       : "The page before this one is signed, every reading inside its band.");
   add("clipped", "Meters clipped on with the plug out and everything discharged. Hook off last.");
@@ -73,11 +74,13 @@ std::vector<Tick> stage_gates(const core::Rig& rig, const RampupResult& rampup,
     add("bias", bias_gate(rampup));
     add("screen", "NO SCREEN WITHOUT PLATE: the plate leads" + highest_screen(rig) +
                       " are on and were checked with an ohmmeter.");
-    add("filament", "FILAMENTS FIRST: every heater within 5 % of its volts, read at the socket, "
-                    "before anything draws.");
+    add("filament",
+        "FILAMENTS FIRST: every heater within 5 % of its volts, read at the socket, "
+        "before anything draws.");
   }
   if (pass.stage == Stage::key_down) {
-    add("load", "The dummy load is on the antenna socket. The key lead was checked for high volts.");
+    add("load",
+        "The dummy load is on the antenna socket. The key lead was checked for high volts.");
   }
   return gates;
 }

@@ -202,8 +202,7 @@ void put_ladder(Html& html, const PassPage& page, const std::vector<WatchedReadi
     }
     std::vector<HtmlCell> cells{HtmlCell(step_head(step, i + 1))};
     for (const WatchedReading& reading : watched) {
-      cells.emplace_back(
-          matrix_cell(find_blank(step, reading_id(page.pass, step, reading.tail))));
+      cells.emplace_back(matrix_cell(find_blank(step, reading_id(page.pass, step, reading.tail))));
     }
     table.row(std::move(cells));
   }
@@ -297,8 +296,9 @@ void put_pass(Html& html, const PassPage& page, const std::string& lamp) {
   const std::string title =
       fmt::format("Step page {}: {}, {}", page.number, netlists::stage_words(page.pass.stage),
                   page.pass.with_lamp ? lamp : "no lamp");
-  begin_page(html, {"step-" + html_id(page.blanks.stage) + (page.pass.with_lamp ? "-lamp" : "-full"),
-                    title});
+  begin_page(
+      html,
+      {"step-" + html_id(page.blanks.stage) + (page.pass.with_lamp ? "-lamp" : "-full"), title});
   const auto last = std::find_if(page.steps.rbegin(), page.steps.rend(),
                                  [](const StepBlanks* step) { return step->failure.empty(); });
   put_how(html, page);

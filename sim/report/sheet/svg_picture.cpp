@@ -12,17 +12,43 @@
 namespace firstglow::sim {
 namespace {
 
-constexpr std::array<std::string_view, 12> kElements{"g",        "path",   "rect", "circle",
-                                                     "ellipse",  "polygon", "line", "polyline",
-                                                     "text",     "tspan",  "use",  "defs"};
-constexpr std::array<std::string_view, 34> kAttributes{
-    "d",           "points",         "x",         "y",           "x1",
-    "y1",          "x2",             "y2",        "cx",          "cy",
-    "r",           "rx",             "ry",        "width",       "height",
-    "transform",   "fill",           "stroke",    "stroke-width", "stroke-dasharray",
-    "color",       "stroke-opacity", "opacity",   "fill-opacity", "stroke-linecap",
-    "text-anchor", "stroke-linejoin", "font-size", "font-family", "font-weight",
-    "font-style",  "dx",             "dy",        "fill-rule"};
+constexpr std::array<std::string_view, 12> kElements{"g",       "path",    "rect", "circle",
+                                                     "ellipse", "polygon", "line", "polyline",
+                                                     "text",    "tspan",   "use",  "defs"};
+constexpr std::array<std::string_view, 34> kAttributes{"d",
+                                                       "points",
+                                                       "x",
+                                                       "y",
+                                                       "x1",
+                                                       "y1",
+                                                       "x2",
+                                                       "y2",
+                                                       "cx",
+                                                       "cy",
+                                                       "r",
+                                                       "rx",
+                                                       "ry",
+                                                       "width",
+                                                       "height",
+                                                       "transform",
+                                                       "fill",
+                                                       "stroke",
+                                                       "stroke-width",
+                                                       "stroke-dasharray",
+                                                       "color",
+                                                       "stroke-opacity",
+                                                       "opacity",
+                                                       "fill-opacity",
+                                                       "stroke-linecap",
+                                                       "text-anchor",
+                                                       "stroke-linejoin",
+                                                       "font-size",
+                                                       "font-family",
+                                                       "font-weight",
+                                                       "font-style",
+                                                       "dx",
+                                                       "dy",
+                                                       "fill-rule"};
 
 template <class List>
 bool is_in(const List& list, std::string_view word) {
@@ -88,8 +114,8 @@ class PageWriter {
   void attribute(std::string_view name, const std::string& value,
                  std::vector<Attribute>& kept) const {
     if (name == "fill" || name == "stroke" || name == "color") {
-      kept.push_back({std::find(kAttributes.begin(), kAttributes.end(), name)->data(),
-                      colour_on_page(value)});
+      kept.push_back(
+          {std::find(kAttributes.begin(), kAttributes.end(), name)->data(), colour_on_page(value)});
     } else if (is_in(kAttributes, name)) {
       kept.push_back({std::find(kAttributes.begin(), kAttributes.end(), name)->data(), value});
     } else if (name == "id") {

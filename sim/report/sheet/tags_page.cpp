@@ -31,15 +31,15 @@ void put_do_not_operate(Html& html) {
 
 void put_line(Html& html, const core::Rig& rig) {
   put_tag(html, fmt::format("LINE SET FOR {} V", plain(rig.mains().nominal.si())),
-          {fmt::format("{} to {} V, {} Hz", plain(rig.mains().low.si()), plain(rig.mains().high.si()),
-                       plain(rig.mains().frequency.si()))});
+          {fmt::format("{} to {} V, {} Hz", plain(rig.mains().low.si()),
+                       plain(rig.mains().high.si()), plain(rig.mains().frequency.si()))});
   for (const core::Part& part : rig.parts) {
     if (const auto* fuse = std::get_if<core::Fuse>(&part.data)) {
       put_tag(html,
               fmt::format("FUSE {} A{}", plain(fuse->rating.si()),
-                          !fuse->speed                               ? ""
+                          !fuse->speed                            ? ""
                           : *fuse->speed == core::FuseSpeed::slow ? " SLOW"
-                                                                     : " FAST"),
+                                                                  : " FAST"),
               {part.designator + ". No other rating, no other speed, no wire."});
     }
   }
@@ -81,10 +81,11 @@ void put_bleeders(Html& html, const core::Rig& rig) {
   for (const core::Part& part : rig.parts) {
     const auto* resistor = std::get_if<core::Resistor>(&part.data);
     if (resistor != nullptr && resistor->role == core::ResistorRole::bleeder) {
-      put_tag(html, "BLEEDER TESTED",
-              {fmt::format("{}, {}", part.designator, with_unit(resistor->value.nominal().si(), "ohm")),
-               fmt::format("ohms read {}", kLine), fmt::format("seconds {}", kLine),
-               fmt::format("on {}", kLine)});
+      put_tag(
+          html, "BLEEDER TESTED",
+          {fmt::format("{}, {}", part.designator, with_unit(resistor->value.nominal().si(), "ohm")),
+           fmt::format("ohms read {}", kLine), fmt::format("seconds {}", kLine),
+           fmt::format("on {}", kLine)});
     }
   }
 }
@@ -110,7 +111,8 @@ void put_cans(Html& html, const SheetInput& input) {
     put_tag(html, negative ? "CAN BELOW CHASSIS" : "CAN AT HIGH VOLTS",
             {fmt::format("{}: case at {}{}", part.designator, node,
                          known ? fmt::format(", up to {} V DC", significant(found->dc_v)) : ""),
-             can->plus == core::kChassis ? "PLUS goes to the chassis." : "The sleeve is no insulation."});
+             can->plus == core::kChassis ? "PLUS goes to the chassis."
+                                         : "The sleeve is no insulation."});
   }
 }
 
@@ -128,7 +130,8 @@ Markup tags_page(const SheetInput& input) {
   put_line(html, input.rig);
   put_cans(html, input);
   put_tag(html, "TUBES OUT", {"No tube in any socket before the step page says so."});
-  put_tag(html, "HIGH VOLTS HERE", {fmt::format("Where: {}", kLine), "Key, jack, meter or socket."});
+  put_tag(html, "HIGH VOLTS HERE",
+          {fmt::format("Where: {}", kLine), "Key, jack, meter or socket."});
   html.close().close();
   return html.take();
 }

@@ -52,9 +52,8 @@ std::vector<const CapacitorDischarge*> fullest(const DischargeCase& one) {
       sorted.push_back(&capacitor);
     }
   }
-  std::stable_sort(sorted.begin(), sorted.end(), [](const auto* a, const auto* b) {
-    return a->start_j > b->start_j;
-  });
+  std::stable_sort(sorted.begin(), sorted.end(),
+                   [](const auto* a, const auto* b) { return a->start_j > b->start_j; });
   sorted.resize(std::min(sorted.size(), kMostCurves / 2));
   return sorted;
 }
@@ -126,9 +125,10 @@ Markup switch_on_plot(const core::Rig& rig, const MarginsResult& margins) {
 
 Markup discharge_plot(const BleedResult& bleed) {
   Plot plot;
-  plot.words = {"plot-discharge", "Volts left after switch-off, slowest corner of tolerance.",
-                "The two capacitors that hold most energy, with all paths intact and with the worst "
-                "single path open."};
+  plot.words = {
+      "plot-discharge", "Volts left after switch-off, slowest corner of tolerance.",
+      "The two capacitors that hold most energy, with all paths intact and with the worst "
+      "single path open."};
   plot.x_label = "seconds after switch-off";
   plot.y_label = "V left";
   plot.log_x = true;
@@ -180,8 +180,7 @@ Markup reform_plot(const ReformResult& reform) {
   for (const ReformPlan& plan : reform.plans) {
     const double joules = plan.capacitance_f * plan.rated_v * plan.rated_v;
     if (plan.failure.empty() &&
-        (chosen == nullptr ||
-         joules > chosen->capacitance_f * chosen->rated_v * chosen->rated_v)) {
+        (chosen == nullptr || joules > chosen->capacitance_f * chosen->rated_v * chosen->rated_v)) {
       chosen = &plan;
     }
   }

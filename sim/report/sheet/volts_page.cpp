@@ -30,9 +30,8 @@ std::string nodes_of(const StageVolts& stage, VoltClass wanted) {
   std::vector<NodeVolts> nodes;
   std::copy_if(stage.nodes.begin(), stage.nodes.end(), std::back_inserter(nodes),
                [wanted](const NodeVolts& node) { return node.volt_class == wanted; });
-  std::stable_sort(nodes.begin(), nodes.end(), [](const NodeVolts& a, const NodeVolts& b) {
-    return a.peak_v > b.peak_v;
-  });
+  std::stable_sort(nodes.begin(), nodes.end(),
+                   [](const NodeVolts& a, const NodeVolts& b) { return a.peak_v > b.peak_v; });
   std::string words;
   for (const NodeVolts& node : nodes) {
     words += (words.empty() ? "" : "; ") + volts_words(node);
@@ -114,8 +113,9 @@ void put_cases(Html& html, const core::Rig& rig, const std::vector<NodeVolts>& w
   }
   html.element("h3", "Cans that are not at the chassis");
   if (lines.empty()) {
-    html.paragraph("By the record the minus terminal of every electrolytic is at the chassis. "
-                   "Measure case to chassis all the same.");
+    html.paragraph(
+        "By the record the minus terminal of every electrolytic is at the chassis. "
+        "Measure case to chassis all the same.");
   }
   html.list(lines);
 }
@@ -127,12 +127,11 @@ std::string lower(std::string text) {
 }
 
 bool speaks_of_outside(const std::string& text) {
-  constexpr std::array<const char*, 8> kWords{"key",    "meter",     "jack",  "socket",
+  constexpr std::array<const char*, 8> kWords{"key",       "meter", "jack",    "socket",
                                               "connector", "relay", "antenna", "microphone"};
   const std::string words = lower(text);
-  return std::any_of(kWords.begin(), kWords.end(), [&words](const char* word) {
-    return words.find(word) != std::string::npos;
-  });
+  return std::any_of(kWords.begin(), kWords.end(),
+                     [&words](const char* word) { return words.find(word) != std::string::npos; });
 }
 
 /// Key, meters, connectors: what the record says of them, by its own words.
