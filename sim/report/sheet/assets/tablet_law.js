@@ -101,5 +101,5 @@ const tabletLaw = (() => {
     return { worst, own, checks };
   }
 
-  return { readWritten, judge, judgeBlank, weight: (judgement) => WEIGHT[judgement] };
+  return { readWritten, judge, derived, judgeBlank, weight: (judgement) => WEIGHT[judgement] };
 })();
