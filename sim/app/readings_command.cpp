@@ -64,14 +64,14 @@ Answer run(const ReadingsCommand& command, const core::Rig& rig) {
       file.sheet ? ladder_of(rig, *file.sheet, command.readings_file) : RampupOptions{};
   const SheetFacts now = sheet_facts(rig, study, file.sheet ? file.sheet->date : "");
   leave_out_unread(rig, file, study);
-  RampupResult prediction;
+  Predicted predicted{dead_blanks(rig), {}};
   if (!study.stages.empty()) {
     ProgressLine progress;
     study.progress = progress.callback();
     WorkerPool pool(pool_options(command.answer));
-    prediction = rampup(rig, study, pool);
+    predicted.rampup = rampup(rig, study, pool);
   }
-  const ReadingsResult result = judge_readings(file, now, prediction);
+  const ReadingsResult result = judge_readings(file, now, predicted);
   Answer answer;
   answer.verdict = readings_verdict(result);
   answer.page =

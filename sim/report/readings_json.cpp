@@ -45,17 +45,21 @@ Json entry_json(const WrittenEntry& entry) {
           {"line", entry.where.line}};
 }
 
-Json step_json(const JudgedStep& step) {
-  Json filled = Json::array();
-  for (const JudgedBlank& judged : step.filled) {
-    filled.push_back(blank_json(judged));
+Json filled_json(const std::vector<JudgedBlank>& filled) {
+  Json all = Json::array();
+  for (const JudgedBlank& judged : filled) {
+    all.push_back(blank_json(judged));
   }
+  return all;
+}
+
+Json step_json(const JudgedStep& step) {
   return {{"stage", step.stage},
           {"with_lamp", step.with_lamp},
           {"variac_v_rms", json_number(step.variac_vrms)},
           {"gates_not_ticked", step.open_gates},
           {"empty", step.empty},
-          {"readings", filled}};
+          {"readings", filled_json(step.filled)}};
 }
 
 Json sheet_json(const ReadingsResult& result) {
@@ -78,6 +82,7 @@ std::string readings_json(const core::Rig& rig, const ReadingsResult& result) {
   document["outside"] = result.count(Judgement::outside);
   document["stop"] = result.count(Judgement::stop);
   document["no_verdict"] = result.count(Judgement::no_verdict) + result.without_place.size();
+  document["dead"] = filled_json(result.dead);
   Json steps = Json::array();
   for (const JudgedStep& step : result.steps) {
     steps.push_back(step_json(step));

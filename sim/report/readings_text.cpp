@@ -12,58 +12,85 @@ std::string step_words(const JudgedStep& step) {
                      plain(step.variac_vrms));
 }
 
-std::string number_cell(const std::optional<double>& value) {
-  return value ? significant(*value) : "-";
+/// Ohms carry a prefix, as on the sheet; what a meter calls open is said so.
+std::string figure(double value, const std::string& unit) {
+  if (unit != "ohm") {
+    return significant(value);
+  }
+  return value >= kOpenOhm ? "open" : with_unit(value, unit);
+}
+
+std::string figure(const std::optional<double>& value, const std::string& unit) {
+  return value ? figure(*value, unit) : "-";
+}
+
+/// A reading or a check, with what it was judged by.
+struct Judged {
+  std::string label, unit, why;
+  ReadingLimits limits;
+  double value = 0.0;
+  Judgement judgement = Judgement::no_verdict;
+};
+
+/// The reading itself and its checks; nothing when it is no number.
+std::vector<Judged> parts_of(const JudgedBlank& judged) {
+  std::vector<Judged> parts;
+  if (judged.value && judged.blank.judged) {
+    parts.push_back({judged.blank.label, judged.blank.unit, judged.blank.stop_why,
+                     limits_of(judged.blank), *judged.value, judged.own});
+  }
+  for (const JudgedCheck& one : judged.checks) {
+    parts.push_back({one.check.label, one.check.unit, one.check.stop_why, one.check.limits,
+                     one.value, one.judgement});
+  }
+  return parts;
 }
 
 /// "below the band", "above the limit": on which side a figure lies.
-std::string side_words(const ReadingLimits& limits, double value, Judgement judgement) {
-  const std::optional<double> low = limits.low ? limits.low : limits.stop_below;
-  return fmt::format("{} the {}", low && value < *low ? "below" : "above",
-                     judgement == Judgement::stop ? "limit" : "band");
+std::string side_words(const Judged& one) {
+  const std::optional<double> low = one.limits.low ? one.limits.low : one.limits.stop_below;
+  return fmt::format("{} the {}", low && one.value < *low ? "below" : "above",
+                     one.judgement == Judgement::stop ? "limit" : "band");
 }
 
-std::string figure_words(double value, const std::string& unit) {
-  return fmt::format("{}{}{}", significant(value), unit.empty() ? "" : " ", unit);
-}
-
-std::string band_words(const ReadingLimits& limits, Judgement judgement) {
-  if (judgement == Judgement::stop) {
-    return limits.stop_below && limits.stop_above
-               ? fmt::format("stop below {} or above {}", significant(*limits.stop_below),
-                             significant(*limits.stop_above))
-           : limits.stop_above ? fmt::format("stop above {}", significant(*limits.stop_above))
-                               : fmt::format("stop below {}", significant(*limits.stop_below));
+std::string limit_words(const Judged& one) {
+  const ReadingLimits& limits = one.limits;
+  if (one.judgement != Judgement::stop) {
+    return fmt::format("band {} to {}", figure(limits.low, one.unit),
+                       figure(limits.high, one.unit));
   }
-  return fmt::format("band {} to {}", number_cell(limits.low), number_cell(limits.high));
+  std::string words = "stop";
+  if (limits.stop_below) {
+    words += " below " + figure(*limits.stop_below, one.unit);
+  }
+  if (limits.stop_above) {
+    words += fmt::format("{} above {}", limits.stop_below ? " or" : "",
+                         figure(*limits.stop_above, one.unit));
+  }
+  return words;
 }
 
-void add_one(Page& page, const std::string& place, const std::string& figure,
-             const ReadingLimits& limits, double value, Judgement judgement,
-             const std::string& why) {
-  page.item(judgement == Judgement::stop ? "STOP" : "outside",
-            fmt::format("{}: {}, {} ({}){}", place, figure, side_words(limits, value, judgement),
-                        band_words(limits, judgement),
-                        judgement == Judgement::stop && !why.empty() ? ": " + why : ""));
-}
-
-/// Everything of one weight, whether the reading itself or a check.
-void add_problems_of(Page& page, const ReadingsResult& result, Judgement judgement) {
-  for (const JudgedStep& step : result.steps) {
-    for (const JudgedBlank& judged : step.filled) {
-      if (judged.value && judged.blank.judged && judged.own == judgement) {
-        add_one(page, step_words(step),
-                judged.blank.label + " " + figure_words(*judged.value, judged.blank.unit),
-                limits_of(judged.blank), *judged.value, judgement, judged.blank.stop_why);
-      }
-      for (const JudgedCheck& part : judged.checks) {
-        if (part.judgement == judgement) {
-          add_one(page, step_words(step),
-                  part.check.label + " " + figure_words(part.value, part.check.unit),
-                  part.check.limits, part.value, judgement, part.check.stop_why);
-        }
+/// Everything of one weight in one place.
+void add_problems_at(Page& page, const std::string& place, const std::vector<JudgedBlank>& filled,
+                     Judgement judgement) {
+  const bool stop = judgement == Judgement::stop;
+  for (const JudgedBlank& judged : filled) {
+    for (const Judged& one : parts_of(judged)) {
+      if (one.judgement == judgement) {
+        page.item(stop ? "STOP" : "-",
+                  fmt::format(
+                      "{}: {} {}{}, {} ({}){}", place, one.label, figure(one.value, one.unit),
+                      one.unit.empty() || one.unit == "ohm" ? "" : " " + one.unit, side_words(one),
+                      limit_words(one), stop && !one.why.empty() ? ": " + one.why : ""));
       }
     }
+  }
+}
+
+void add_problems_of(Page& page, const ReadingsResult& result, Judgement judgement) {
+  add_problems_at(page, "dead check", result.dead, judgement);
+  for (const JudgedStep& step : result.steps) {
+    add_problems_at(page, step_words(step), step.filled, judgement);
   }
 }
 
@@ -119,41 +146,36 @@ void add_result(Page& page, const ReadingsResult& result) {
   add_sheet(page, result);
 }
 
-std::string judgement_cell(Judgement judgement, const ReadingLimits& limits, double value) {
-  switch (judgement) {
+std::string judgement_cell(const Judged& one) {
+  switch (one.judgement) {
     case Judgement::stop:
-      return "STOP, " + side_words(limits, value, judgement);
+      return "STOP, " + side_words(one);
     case Judgement::outside:
-      return "outside, " + side_words(limits, value, judgement);
+      return "outside, " + side_words(one);
     default:
-      return judgement_words(judgement);
+      return judgement_words(one.judgement);
   }
 }
 
 void add_rows(Table& table, const JudgedBlank& judged) {
   const Blank& blank = judged.blank;
+  const auto row = [&table](const std::string& label, const std::string& read,
+                            const std::string& unit, const ReadingLimits& limits,
+                            const std::string& judgement) {
+    table.row({label, read, unit == "ohm" ? "" : unit, figure(limits.low, unit),
+               figure(limits.expected, unit), figure(limits.high, unit), judgement});
+  };
   if (!judged.value) {
-    table.row({blank.label, "\"" + judged.written + "\"", blank.unit, number_cell(blank.low),
-               number_cell(blank.expected), number_cell(blank.high), "not read"});
-    return;
+    row(blank.label, "\"" + judged.written + "\"", blank.unit, limits_of(blank), "not read");
+  } else if (!blank.judged) {
+    row(blank.label, figure(*judged.value, blank.unit), blank.unit, limits_of(blank), "a setting");
   }
-  table.row(
-      {blank.label, significant(*judged.value), blank.unit, number_cell(blank.low),
-       number_cell(blank.expected), number_cell(blank.high),
-       blank.judged ? judgement_cell(judged.own, limits_of(blank), *judged.value) : "a setting"});
-  for (const JudgedCheck& part : judged.checks) {
-    const ReadingLimits& limits = part.check.limits;
-    table.row({part.check.label, significant(part.value), part.check.unit, number_cell(limits.low),
-               number_cell(limits.expected), number_cell(limits.high),
-               judgement_cell(part.judgement, limits, part.value)});
+  for (const Judged& one : parts_of(judged)) {
+    row(one.label, figure(one.value, one.unit), one.unit, one.limits, judgement_cell(one));
   }
 }
 
-void add_step(Page& page, const JudgedStep& step, bool same_record) {
-  page.heading(fmt::format("STEP {}", step_words(step)));
-  for (const std::string& gate : step.open_gates) {
-    page.item("!", "NOT TICKED: " + gate);
-  }
+void add_filled(Page& page, const std::vector<JudgedBlank>& filled, bool same_record) {
   Table table({{"reading"},
                {"read", Align::right},
                {"unit"},
@@ -161,11 +183,11 @@ void add_step(Page& page, const JudgedStep& step, bool same_record) {
                {"nominal", Align::right},
                {"max", Align::right},
                {"judgement"}});
-  for (const JudgedBlank& judged : step.filled) {
+  for (const JudgedBlank& judged : filled) {
     add_rows(table, judged);
   }
   page.blank().table(table, 2);
-  for (const JudgedBlank& judged : step.filled) {
+  for (const JudgedBlank& judged : filled) {
     if (!judged.value) {
       page.item("?", fmt::format("{}: {}.", judged.blank.label, judged.fault), 2);
     }
@@ -176,6 +198,14 @@ void add_step(Page& page, const JudgedStep& step, bool same_record) {
                 2);
     }
   }
+}
+
+void add_step(Page& page, const JudgedStep& step, bool same_record) {
+  page.heading(fmt::format("STEP {}", step_words(step)));
+  for (const std::string& gate : step.open_gates) {
+    page.item("!", "NOT TICKED: " + gate);
+  }
+  add_filled(page, step.filled, same_record);
 }
 
 void add_loose_ends(Page& page, const ReadingsResult& result) {
@@ -201,8 +231,13 @@ std::string readings_text(const core::Rig& rig, const ReadingsResult& result,
   begin_report(page, rig, Topic::readings);
   add_result(page, result);
   add_problems_first(page, result);
+  const bool same_record = result.sheet && !result.record_changed();
+  if (!result.dead.empty()) {
+    page.heading("DEAD CHECKS");
+    add_filled(page, result.dead, same_record);
+  }
   for (const JudgedStep& step : result.steps) {
-    add_step(page, step, result.sheet && !result.record_changed());
+    add_step(page, step, same_record);
   }
   add_loose_ends(page, result);
   end_report(page, result.assumptions);

@@ -44,7 +44,8 @@ ReadingsResult judged(const std::string& text) {
   SheetFacts now;
   now.rig = "A rig";
   now.record = "r1";
-  return judge_readings(read_readings_text(text, "log.csv"), now, test::sample_rampup());
+  return judge_readings(read_readings_text(text, "log.csv"), now,
+                        {dead_blanks(test::demo_rig()), test::sample_rampup()});
 }
 
 // The cases are by hand; the browser test holds the script of the page to the same file.

@@ -6,6 +6,7 @@
 #include <string_view>
 
 #include "core/written_text.hpp"
+#include "sim/report/sheet/dead_blanks.hpp"
 
 namespace firstglow::sim {
 namespace {
@@ -35,11 +36,15 @@ bool is_empty(const std::string& written) { return core::trimmed(written).empty(
 /// Looks up what was written, and what it is worth in its blank's unit.
 class Entries {
  public:
-  Entries(const ReadingsFile& file, const std::vector<StepBlanks>& steps) {
+  Entries(const ReadingsFile& file, const std::vector<Blank>& dead,
+          const std::vector<StepBlanks>& steps) {
     for (const WrittenEntry& entry : file.entries) {
       if (!is_empty(entry.written)) {
         by_id_.emplace(entry.id, &entry);
       }
+    }
+    for (const Blank& blank : dead) {
+      units_.emplace(blank.id, blank.unit);
     }
     for (const StepBlanks& step : steps) {
       if (step.setting) {
@@ -77,15 +82,56 @@ class Entries {
   std::set<std::string, std::less<>> placed_;
 };
 
-void judge_entry(Entries& entries, const Blank& blank, JudgedStep& step) {
+/// The blank with what was written in it; empty when nothing was.
+std::optional<JudgedBlank> judge_entry(Entries& entries, const Blank& blank) {
   const WrittenEntry* entry = entries.place(blank.id);
   if (entry == nullptr) {
-    step.empty += blank.judged ? 1 : 0;
-    return;
+    return std::nullopt;
   }
-  step.filled.push_back(judge_blank(
-      blank, entry->written, [&entries](const std::string& id) { return entries.value_of(id); }));
-  step.filled.back().page_mark = entry->mark;
+  JudgedBlank judged = judge_blank(
+      blank, entry->written, [&entries](const std::string& id) { return entries.value_of(id); });
+  judged.page_mark = entry->mark;
+  return judged;
+}
+
+JudgedStep judge_step(Entries& entries, const StepBlanks& blanks) {
+  JudgedStep step{blanks.stage, blanks.with_lamp, blanks.variac_vrms, {}, 0, {}};
+  std::vector<Blank> all = blanks.readings;
+  if (blanks.setting) {
+    all.insert(all.begin(), *blanks.setting);
+  }
+  for (const Blank& blank : all) {
+    if (auto judged = judge_entry(entries, blank)) {
+      step.filled.push_back(std::move(*judged));
+    } else {
+      step.empty += blank.judged ? 1 : 0;
+    }
+  }
+  return step;
+}
+
+/// What no blank has taken.
+void add_rest(const ReadingsFile& file, const Entries& entries, ReadingsResult& result) {
+  for (const WrittenEntry& entry : file.entries) {
+    if (is_empty(entry.written)) {
+      continue;
+    }
+    if (entry.kind == EntryKind::words) {
+      result.words.push_back(entry);
+    } else if (entry.kind == EntryKind::tick) {
+      ++result.ticks;
+    } else if (!entries.is_placed(entry.id)) {
+      result.without_place.push_back(entry);
+    }
+  }
+}
+
+std::size_t count_of(const std::vector<JudgedBlank>& filled, Judgement judgement) {
+  return static_cast<std::size_t>(
+      std::count_if(filled.begin(), filled.end(), [judgement](const JudgedBlank& b) {
+        return b.value ? b.blank.judged && b.worst == judgement
+                       : judgement == Judgement::no_verdict;
+      }));
 }
 
 std::vector<std::string> open_gates(Entries& entries, const PassBlanks& pass) {
@@ -108,13 +154,9 @@ std::string mark_of(const JudgedBlank& judged) {
 }
 
 std::size_t ReadingsResult::count(Judgement judgement) const {
-  std::size_t found = 0;
+  std::size_t found = count_of(dead, judgement);
   for (const JudgedStep& step : steps) {
-    found += static_cast<std::size_t>(
-        std::count_if(step.filled.begin(), step.filled.end(), [judgement](const JudgedBlank& b) {
-          return b.value ? b.blank.judged && b.worst == judgement
-                         : judgement == Judgement::no_verdict;
-        }));
+    found += count_of(step.filled, judgement);
   }
   return found;
 }
@@ -140,44 +182,42 @@ JudgedBlank judge_blank(const Blank& blank, const std::string& written, const Va
   return judged;
 }
 
+std::vector<Blank> dead_blanks(const core::Rig& rig) {
+  std::vector<Blank> blanks = node_ohms_blanks(check_rig(rig));
+  for (Blank& blank : bleeder_blanks(rig)) {
+    blanks.push_back(std::move(blank));
+  }
+  for (WindingBlank& one : winding_blanks(rig)) {
+    blanks.push_back(std::move(one.blank));
+  }
+  return blanks;
+}
+
 ReadingsResult judge_readings(const ReadingsFile& file, const SheetFacts& now,
-                              const RampupResult& rampup) {
+                              const Predicted& predicted) {
   ReadingsResult result;
   result.sheet = file.sheet;
   result.now = now;
-  result.assumptions = rampup.assumptions;
-  const std::vector<StepBlanks> steps = step_blanks(rampup);
-  const std::vector<PassBlanks> passes = pass_blanks(rampup);
-  Entries entries(file, steps);
+  result.assumptions = predicted.rampup.assumptions;
+  const std::vector<StepBlanks> steps = step_blanks(predicted.rampup);
+  Entries entries(file, predicted.dead, steps);
+  for (const Blank& blank : predicted.dead) {
+    if (auto judged = judge_entry(entries, blank)) {
+      result.dead.push_back(std::move(*judged));
+    }
+  }
   std::vector<std::vector<std::string>> gates;
-  for (const PassBlanks& pass : passes) {
+  for (const PassBlanks& pass : pass_blanks(predicted.rampup)) {
     gates.push_back(open_gates(entries, pass));
   }
   for (const StepBlanks& blanks : steps) {
-    JudgedStep step{blanks.stage, blanks.with_lamp, blanks.variac_vrms, {}, 0, {}};
-    if (blanks.setting) {
-      judge_entry(entries, *blanks.setting, step);
-    }
-    for (const Blank& blank : blanks.readings) {
-      judge_entry(entries, blank, step);
-    }
+    JudgedStep step = judge_step(entries, blanks);
     if (!step.filled.empty()) {
       step.open_gates = gates.at(blanks.pass);
       result.steps.push_back(std::move(step));
     }
   }
-  for (const WrittenEntry& entry : file.entries) {
-    if (is_empty(entry.written)) {
-      continue;
-    }
-    if (entry.kind == EntryKind::words) {
-      result.words.push_back(entry);
-    } else if (entry.kind == EntryKind::tick) {
-      ++result.ticks;
-    } else if (!entries.is_placed(entry.id)) {
-      result.without_place.push_back(entry);
-    }
-  }
+  add_rest(file, entries, result);
   return result;
 }
 

@@ -46,6 +46,7 @@ struct JudgedStep {
 struct ReadingsResult {
   std::optional<SheetFacts> sheet;          ///< of the file
   SheetFacts now;                           ///< the same of the record as it is now
+  std::vector<JudgedBlank> dead;            ///< ohms before power
   std::vector<JudgedStep> steps;            ///< those on which something was written
   std::vector<WrittenEntry> without_place;  ///< readings that no blank of this record takes
   std::vector<WrittenEntry> words;          ///< remarks, initials
@@ -63,10 +64,17 @@ using ValueOf = std::function<std::optional<double>(const std::string& id)>;
 [[nodiscard]] JudgedBlank judge_blank(const Blank& blank, const std::string& written,
                                       const ValueOf& value_of);
 
-/// @param rampup  of the record as it is now, with the ladder of the file's sheet; may leave out
-///                stages that the file has no reading of
+/// What is predicted by the record as it is now.
+struct Predicted {
+  std::vector<Blank> dead;  ///< dead_blanks()
+  RampupResult rampup;      ///< by the ladder of the file's sheet; may leave out stages not read
+};
+
+/// All ohms of the dead checks, in the order of the page.
+[[nodiscard]] std::vector<Blank> dead_blanks(const core::Rig& rig);
+
 [[nodiscard]] ReadingsResult judge_readings(const ReadingsFile& file, const SheetFacts& now,
-                                            const RampupResult& rampup);
+                                            const Predicted& predicted);
 
 /// Something outside or beyond a stop limit: unsafe. Else something without verdict, without a
 /// place or not a number, or nothing read at all: no verdict. Else safe: all inside.

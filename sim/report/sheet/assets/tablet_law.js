@@ -30,6 +30,10 @@ const tabletLaw = (() => {
   // {value, fault}: the value in the blank's unit, or what is wrong with the text.
   function readWritten(text, unit) {
     const plain = plainLetters(text);
+    const base = unit.split(" ")[0];
+    if (base === "ohm" && ["OL", "O.L", "open"].includes(plain)) {
+      return { value: LARGEST, fault: "" };
+    }
     const digits = /^[0-9.,+-]*/.exec(plain)[0];
     const doubt = numberFault(digits);
     if (doubt) {
@@ -38,7 +42,6 @@ const tabletLaw = (() => {
     if (!/^[+-]?([0-9]+[.,]?[0-9]*|[.,][0-9]+)$/.test(digits)) {
       return { value: null, fault: "no number; write digits, e.g. 610, 0.39 or 1.2 k" };
     }
-    const base = unit.split(" ")[0];
     const tail = plain.slice(digits.length).replace(/^[ \t\r\n]+/, "");
     const stem = base !== "" && tail.endsWith(base) ? tail.slice(0, -base.length) : tail;
     const factor = Object.hasOwn(PREFIX, stem) ? PREFIX[stem] : null;
