@@ -100,17 +100,20 @@ std::optional<double> prefix_factor(std::string_view tail, std::string_view unit
 
 /// The typographic minus, the micro signs and the spaces that do not break, as plain letters.
 std::string plain_letters(std::string_view text) {
-  std::string plain(text);
-  const auto replace = [&plain](std::string_view from, std::string_view to) {
-    for (std::size_t at = plain.find(from); at != std::string::npos; at = plain.find(from, at)) {
-      plain.replace(at, from.size(), to);
-    }
-  };
-  replace("\xe2\x88\x92", "-");
-  replace("\xc2\xb5", "u");
-  replace("\xce\xbc", "u");
-  replace("\xc2\xa0", " ");
-  replace("\xe2\x80\xaf", " ");
+  constexpr std::array kPlain{std::pair{std::string_view("\xe2\x88\x92"), '-'},
+                              std::pair{std::string_view("\xc2\xb5"), 'u'},
+                              std::pair{std::string_view("\xce\xbc"), 'u'},
+                              std::pair{std::string_view("\xc2\xa0"), ' '},
+                              std::pair{std::string_view("\xe2\x80\xaf"), ' '}};
+  std::string plain;
+  while (!text.empty()) {
+    const auto* const found = std::find_if(kPlain.begin(), kPlain.end(), [text](const auto& one) {
+      return text.starts_with(one.first);
+    });
+    const bool special = found != kPlain.end();
+    plain += special ? found->second : text.front();
+    text.remove_prefix(special ? found->first.size() : 1);
+  }
   return std::string(core::trimmed(plain));
 }
 
