@@ -2,7 +2,7 @@
 // Does what a meter showed lie where it was predicted? The same law as sim/studies/readings.cpp
 // and sim/report/sheet/judged_blanks.cpp; tests/browser/law_cases.json holds all to the same cases.
 const tabletLaw = (() => {
-  const PREFIX = { "": 1, u: 1e-6, m: 1e-3, k: 1e3, M: 1e6 };
+  const PREFIX = new Map([["", 1], ["u", 1e-6], ["m", 1e-3], ["k", 1e3], ["M", 1e6]]);
   const LARGEST = 1e12;
   const WEIGHT = { inside: 0, "no verdict": 1, outside: 2, stop: 3 };
 
@@ -44,8 +44,8 @@ const tabletLaw = (() => {
     }
     const tail = plain.slice(digits.length).replace(/^[ \t\r\n]+/, "");
     const stem = base !== "" && tail.endsWith(base) ? tail.slice(0, -base.length) : tail;
-    const factor = Object.hasOwn(PREFIX, stem) ? PREFIX[stem] : null;
-    if (factor === null) {
+    const factor = PREFIX.get(stem);
+    if (factor === undefined) {
       return {
         value: null,
         fault: `the letters after the number are not understood; write ${base || "no unit"} or nothing, with u, m, k or M before it`,
