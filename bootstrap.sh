@@ -26,8 +26,11 @@ build_packages='g++ cmake ninja-build pkgconf libngspice0-dev libseccomp-dev lib
   libyaml-cpp-dev libfmt-dev nlohmann-json3-dev libcli11-dev libssl-dev libpugixml-dev'
 # What `sheet` draws its pictures with when it is there.
 picture_packages='gnuplot-nox graphviz'
-# What only the tests need: test framework, a second circuit simulator, the lint and schema scripts.
-test_packages='libgtest-dev parallel libgmock-dev libsundials-dev gnucap gnucap-default-plugins0 python3-yaml python3-jsonschema'
+# What only the tests need: test framework, a second circuit simulator, the lint and schema scripts,
+# a browser for the sheet; npm, which fetches axe-core for it, only where there is none.
+test_packages='libgtest-dev parallel libgmock-dev libsundials-dev gnucap gnucap-default-plugins0 python3-yaml python3-jsonschema
+  chromium chromium-driver python3-selenium'
+command -v npm >/dev/null 2>&1 || test_packages="$test_packages npm"
 
 say() { printf 'bootstrap: %s\n' "$*"; }
 

@@ -26,6 +26,7 @@ void add_reform_command(CLI::App& app, ChosenCommand& chosen);
 void add_clock_command(CLI::App& app, ChosenCommand& chosen);
 void add_stacks_command(CLI::App& app, ChosenCommand& chosen);
 void add_age_command(CLI::App& app, ChosenCommand& chosen);
+void add_readings_command(CLI::App& app, ChosenCommand& chosen);
 void add_netlist_command(CLI::App& app, ChosenCommand& chosen);
 void add_schema_command(CLI::App& app, ChosenCommand& chosen);
 

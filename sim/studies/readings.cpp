@@ -13,31 +13,40 @@
 namespace firstglow::sim {
 namespace {
 
-/// Three significant digits; whole numbers from 1000 on.
-double rounded(double value) {
-  if (std::abs(value) >= 1000.0) {
-    return std::round(value);
+/// Rounds as a sheet prints.
+class Printer {
+ public:
+  explicit Printer(PrintedDigits digits) : digits_(digits) {}
+
+  [[nodiscard]] double nearest(double value) const {
+    if (is_whole(value)) {
+      return std::round(value);
+    }
+    const std::string text = fmt::format("{:.2e}", value);
+    double rounded = 0.0;
+    std::from_chars(text.data(), text.data() + text.size(), rounded);
+    return rounded;
   }
-  const std::string text = fmt::format("{:.2e}", value);
-  double nearest = 0.0;
-  std::from_chars(text.data(), text.data() + text.size(), nearest);
-  return nearest;
-}
-
-/// One unit of the last digit that rounded() keeps.
-double last_digit(double value) {
-  if (value == 0.0 || std::abs(value) >= 1000.0) {
-    return value == 0.0 ? 0.0 : 1.0;
+  [[nodiscard]] double down(double value) const {
+    const double rounded = nearest(value);
+    return rounded <= value ? rounded : nearest(value - last_digit(value));
   }
-  return std::pow(10.0, std::floor(std::log10(std::abs(rounded(value)))) - 2.0);
-}
+  [[nodiscard]] double up(double value) const { return -down(-value); }
 
-double rounded_down(double value) {
-  const double nearest = rounded(value);
-  return nearest <= value ? nearest : rounded(value - last_digit(value));
-}
+ private:
+  [[nodiscard]] bool is_whole(double value) const {
+    return digits_ == PrintedDigits::whole_from_1000 && std::abs(value) >= 1000.0;
+  }
+  /// One unit of the last digit that nearest() keeps.
+  [[nodiscard]] double last_digit(double value) const {
+    if (value == 0.0 || is_whole(value)) {
+      return value == 0.0 ? 0.0 : 1.0;
+    }
+    return std::pow(10.0, std::floor(std::log10(std::abs(nearest(value)))) - 2.0);
+  }
 
-double rounded_up(double value) { return -rounded_down(-value); }
+  PrintedDigits digits_;
+};
 
 std::string_view base_unit(std::string_view unit) { return unit.substr(0, unit.find(' ')); }
 
@@ -91,17 +100,20 @@ std::optional<double> prefix_factor(std::string_view tail, std::string_view unit
 
 /// The typographic minus, the micro signs and the spaces that do not break, as plain letters.
 std::string plain_letters(std::string_view text) {
-  std::string plain(text);
-  const auto replace = [&plain](std::string_view from, std::string_view to) {
-    for (std::size_t at = plain.find(from); at != std::string::npos; at = plain.find(from, at)) {
-      plain.replace(at, from.size(), to);
-    }
-  };
-  replace("\xe2\x88\x92", "-");
-  replace("\xc2\xb5", "u");
-  replace("\xce\xbc", "u");
-  replace("\xc2\xa0", " ");
-  replace("\xe2\x80\xaf", " ");
+  constexpr std::array kPlain{std::pair{std::string_view("\xe2\x88\x92"), '-'},
+                              std::pair{std::string_view("\xc2\xb5"), 'u'},
+                              std::pair{std::string_view("\xce\xbc"), 'u'},
+                              std::pair{std::string_view("\xc2\xa0"), ' '},
+                              std::pair{std::string_view("\xe2\x80\xaf"), ' '}};
+  std::string plain;
+  while (!text.empty()) {
+    const auto* const found = std::find_if(kPlain.begin(), kPlain.end(), [text](const auto& one) {
+      return text.starts_with(one.first);
+    });
+    const bool special = found != kPlain.end();
+    plain += special ? found->second : text.front();
+    text.remove_prefix(special ? found->first.size() : 1);
+  }
   return std::string(core::trimmed(plain));
 }
 
@@ -121,9 +133,6 @@ std::optional<double> decimal(std::string_view digits) {
   }
   return negative ? -value : value;
 }
-
-/// Readings beyond this are slips of the finger.
-constexpr double kLargestReading = 1e12;
 
 }  // namespace
 
@@ -155,22 +164,25 @@ Judgement judge(const ReadingLimits& limits, double value) {
   return value >= *limits.low && value <= *limits.high ? Judgement::inside : Judgement::outside;
 }
 
-ReadingLimits as_printed(const ReadingLimits& limits) {
+ReadingLimits as_printed(const ReadingLimits& limits, PrintedDigits digits) {
+  const Printer printer(digits);
   ReadingLimits printed;
   if (limits.low) {
-    printed.low = rounded_down(*limits.low);
+    printed.low = printer.down(*limits.low);
   }
   if (limits.expected) {
-    printed.expected = rounded(*limits.expected);
+    printed.expected = printer.nearest(*limits.expected);
   }
   if (limits.high) {
-    printed.high = rounded_up(*limits.high);
+    printed.high = printer.up(*limits.high);
   }
   if (limits.stop_below) {
-    printed.stop_below = std::min(rounded(*limits.stop_below), printed.low.value_or(HUGE_VAL));
+    printed.stop_below =
+        std::min(printer.nearest(*limits.stop_below), printed.low.value_or(HUGE_VAL));
   }
   if (limits.stop_above) {
-    printed.stop_above = std::max(rounded(*limits.stop_above), printed.high.value_or(-HUGE_VAL));
+    printed.stop_above =
+        std::max(printer.nearest(*limits.stop_above), printed.high.value_or(-HUGE_VAL));
   }
   return printed;
 }
@@ -178,6 +190,10 @@ ReadingLimits as_printed(const ReadingLimits& limits) {
 WrittenReading read_written(std::string_view text, std::string_view unit) {
   const std::string plain = plain_letters(text);
   const std::string_view all = plain;
+  const std::string_view base = base_unit(unit);
+  if (base == "ohm" && (all == "OL" || all == "O.L" || all == "open")) {
+    return {kOpenOhm, {}};
+  }
   const std::size_t end = end_of_number(all);
   const std::string_view digits = all.substr(0, end);
   const std::string fault = number_fault(digits);
@@ -188,7 +204,6 @@ WrittenReading read_written(std::string_view text, std::string_view unit) {
   if (!number) {
     return {std::nullopt, "no number; write digits, e.g. 610, 0.39 or 1.2 k"};
   }
-  const std::string_view base = base_unit(unit);
   const auto factor = prefix_factor(core::trimmed(all.substr(end)), base);
   if (!factor) {
     return {std::nullopt,
@@ -197,7 +212,7 @@ WrittenReading read_written(std::string_view text, std::string_view unit) {
                         base.empty() ? "no unit" : base)};
   }
   const double value = *number * *factor;
-  if (!(std::abs(value) <= kLargestReading)) {
+  if (!(std::abs(value) <= kOpenOhm)) {
     return {std::nullopt, "too large for a reading; correct it"};
   }
   return {value, {}};

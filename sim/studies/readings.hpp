@@ -28,9 +28,17 @@ enum class Judgement { inside, no_verdict, outside, stop };
 [[nodiscard]] Judgement judge(const ReadingLimits& limits, double value);
 
 /// Limits with as many digits as a sheet prints, so that a reading is judged by the numbers that
-/// stand beside it: the band widened outwards to three significant digits (whole numbers from
-/// 1000 on), the stop limits rounded to the nearest, but never into the band.
-[[nodiscard]] ReadingLimits as_printed(const ReadingLimits& limits);
+/// stand beside it: the band widened outwards to three significant digits, the stop limits rounded
+/// to the nearest, but never into the band.
+enum class PrintedDigits {
+  whole_from_1000,  ///< "2541": volts, amps and watts as significant() writes them
+  three,            ///< "18.4 k": ohms, written with a prefix
+};
+[[nodiscard]] ReadingLimits as_printed(const ReadingLimits& limits,
+                                       PrintedDigits digits = PrintedDigits::whole_from_1000);
+
+/// The largest reading taken, and what "OL" or "open" in a blank for ohms is read as.
+inline constexpr double kOpenOhm = 1e12;
 
 /// What a person wrote in a blank: the value in the blank's unit, or what is wrong.
 struct WrittenReading {
@@ -39,7 +47,8 @@ struct WrittenReading {
 };
 
 /// "610", "-48", "0,39" (a decimal comma), "1.2 k", "390 mA", "1.2kV". Prefixes u, m, k, M; the
-/// unit may be left out, and when it is there it must be the blank's own. Refused, never guessed:
+/// unit may be left out, and when it is there it must be the blank's own. In a blank for ohms "OL"
+/// and "open" are kOpenOhm. Refused, never guessed:
 /// a comma that could part thousands ("1,200"), two of comma and point, exponents, words.
 /// @param unit  of the blank; its first word counts, "V DC" is V. May be empty (a pure number).
 [[nodiscard]] WrittenReading read_written(std::string_view text, std::string_view unit);

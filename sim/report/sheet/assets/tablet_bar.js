@@ -66,7 +66,8 @@ const tabletExport = (() => {
     const lines = [["kind", "id", "label", "unit", "reading", "mark", "at"]];
     about.forEach(([name, text]) => lines.push(["sheet", `sheet/${name}`, "", "", text, "", ""]));
     rowsOf(page).forEach((row) => lines.push(
-      [row.kind, row.id, row.label, row.unit || "", row.text, row.mark || "", when(row.at)]));
+      [row.was || row.kind, row.id, row.label, row.unit || "", row.text,
+        row.was ? "without a place" : row.mark || "", when(row.at)]));
     return lines.map((line) => `${line.map(cell).join(",")}\r\n`).join("");
   }
 

@@ -2,7 +2,7 @@
 // Does what a meter showed lie where it was predicted? The same law as sim/studies/readings.cpp
 // and sim/report/sheet/judged_blanks.cpp; tests/browser/law_cases.json holds all to the same cases.
 const tabletLaw = (() => {
-  const PREFIX = { "": 1, u: 1e-6, m: 1e-3, k: 1e3, M: 1e6 };
+  const PREFIX = new Map([["", 1], ["u", 1e-6], ["m", 1e-3], ["k", 1e3], ["M", 1e6]]);
   const LARGEST = 1e12;
   const WEIGHT = { inside: 0, "no verdict": 1, outside: 2, stop: 3 };
 
@@ -30,6 +30,10 @@ const tabletLaw = (() => {
   // {value, fault}: the value in the blank's unit, or what is wrong with the text.
   function readWritten(text, unit) {
     const plain = plainLetters(text);
+    const base = unit.split(" ")[0];
+    if (base === "ohm" && ["OL", "O.L", "open"].includes(plain)) {
+      return { value: LARGEST, fault: "" };
+    }
     const digits = /^[0-9.,+-]*/.exec(plain)[0];
     const doubt = numberFault(digits);
     if (doubt) {
@@ -38,11 +42,10 @@ const tabletLaw = (() => {
     if (!/^[+-]?([0-9]+[.,]?[0-9]*|[.,][0-9]+)$/.test(digits)) {
       return { value: null, fault: "no number; write digits, e.g. 610, 0.39 or 1.2 k" };
     }
-    const base = unit.split(" ")[0];
     const tail = plain.slice(digits.length).replace(/^[ \t\r\n]+/, "");
     const stem = base !== "" && tail.endsWith(base) ? tail.slice(0, -base.length) : tail;
-    const factor = Object.hasOwn(PREFIX, stem) ? PREFIX[stem] : null;
-    if (factor === null) {
+    const factor = PREFIX.get(stem);
+    if (factor === undefined) {
       return {
         value: null,
         fault: `the letters after the number are not understood; write ${base || "no unit"} or nothing, with u, m, k or M before it`,
@@ -101,5 +104,5 @@ const tabletLaw = (() => {
     return { worst, own, checks };
   }
 
-  return { readWritten, judge, judgeBlank, weight: (judgement) => WEIGHT[judgement] };
+  return { readWritten, judge, derived, judgeBlank, weight: (judgement) => WEIGHT[judgement] };
 })();
