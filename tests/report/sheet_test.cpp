@@ -164,7 +164,7 @@ TEST(Sheet, EveryPageBeginsWithTheCautions) {
   EXPECT_THAT(front, HasSubstr("[NAVY-SAFETY]"));
   EXPECT_THAT(front, HasSubstr("person licensed"));
   const std::string page = demo_sheet();
-  EXPECT_EQ(count_of(page, "<section class=\"page\""),
+  EXPECT_EQ(count_of(page, "<section class=\"page"),
             count_of(page, "<p class=\"caution\">This kills") + 1)
       << "all but the front page, which has them at length";
 }

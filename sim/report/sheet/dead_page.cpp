@@ -3,9 +3,11 @@
 #include <algorithm>
 #include <cmath>
 
+#include "core/error.hpp"
 #include "sim/report/cautions.hpp"
 #include "sim/report/numbers.hpp"
 #include "sim/report/sheet/blank.hpp"
+#include "sim/report/sheet/dead_blanks.hpp"
 #include "sim/report/sheet/sheet_pages.hpp"
 #include "sim/report/sheet/volt_class.hpp"
 
@@ -54,6 +56,16 @@ void put_mains_side(Html& html, const core::Rig& rig) {
   html.close();
 }
 
+HtmlCell reading_cell(const Blank& blank) { return Markup{blank_html(blank, LabelPlace::hidden)}; }
+
+/// A limit of a blank as ohms, with the digits it is judged by.
+std::string limit_ohms(const std::optional<double>& value) {
+  if (!value) {
+    return "?";
+  }
+  return *value >= kOpenFromOhm ? "open" : with_unit(*value, "ohm");
+}
+
 void put_nodes(Html& html, const CheckResult& check) {
   HtmlTable table("Each node to the chassis: black lead on the chassis, red on the node",
                   {{"Node"},
@@ -62,11 +74,16 @@ void put_nodes(Html& html, const CheckResult& check) {
                    {"high", HtmlColumnKind::number},
                    {"leads changed", HtmlColumnKind::number},
                    {"reading", HtmlColumnKind::blank}});
-  for (const OhmsReading& reading : check.ohms) {
-    table.row({reading.node + (reading.red_through_rectifier ? " *" : ""),
-               ohms(reading.red_low_ohm), ohms(reading.red_ohm), ohms(reading.red_high_ohm),
+  const std::vector<Blank> blanks = node_ohms_blanks(check);
+  FIRSTGLOW_REQUIRE(blanks.size() == check.ohms.size(), "each reading of ohms has its blank");
+  for (std::size_t i = 0; i < blanks.size(); ++i) {
+    const OhmsReading& reading = check.ohms[i];
+    const Blank& blank = blanks[i];
+    table.row({reading.node, limit_ohms(blank.low),
+               ohms(reading.red_ohm) + (reading.red_through_rectifier ? " *" : ""),
+               limit_ohms(blank.high),
                ohms(reading.black_ohm) + (reading.black_through_rectifier ? " *" : ""),
-               words_blank({"ohms", reading.node}, reading.node + " to chassis, ohms")});
+               reading_cell(blank)});
   }
   html.table(table);
   html.list(
@@ -76,7 +93,7 @@ void put_nodes(Html& html, const CheckResult& check) {
        "Too low: a leaky or shorted capacitor, a wrong part, dirt. No power.",
        "Too high or open: a bleeder or equaliser is missing, and nothing empties the "
        "capacitors. No power.",
-       "open: above 100 Mohm."});
+       "open: above 100 Mohm; write OL."});
 }
 
 void put_bleeders(Html& html, const core::Rig& rig) {
@@ -86,15 +103,9 @@ void put_bleeders(Html& html, const core::Rig& rig) {
                    {"nominal", HtmlColumnKind::number},
                    {"high", HtmlColumnKind::number},
                    {"reading", HtmlColumnKind::blank}});
-  for (const core::Part& part : rig.parts) {
-    const auto* resistor = std::get_if<core::Resistor>(&part.data);
-    if (resistor != nullptr && (resistor->role == core::ResistorRole::bleeder ||
-                                resistor->role == core::ResistorRole::equaliser)) {
-      table.row({part.designator, with_unit(resistor->value.low().si(), "ohm"),
-                 with_unit(resistor->value.nominal().si(), "ohm"),
-                 with_unit(resistor->value.high().si(), "ohm"),
-                 words_blank({"part", part.designator}, part.designator + ", ohms")});
-    }
+  for (const Blank& blank : bleeder_blanks(rig)) {
+    table.row({blank.label, limit_ohms(blank.low), limit_ohms(blank.expected),
+               limit_ohms(blank.high), reading_cell(blank)});
   }
   if (table.empty()) {
     html.element("p", "The record has no bleeder and no equaliser. Nothing empties the capacitors.",
@@ -103,35 +114,14 @@ void put_bleeders(Html& html, const core::Rig& rig) {
   html.table(table);
 }
 
-void put_winding(HtmlTable& table, const core::Rig& rig, const std::string& part,
-                 const core::Winding& winding) {
-  for (std::size_t i = 0; i < winding.section_ohms.size(); ++i) {
-    const std::string between = fmt::format("{} to {}", rig.node_name(winding.nodes.at(i)),
-                                            rig.node_name(winding.nodes.at(i + 1)));
-    table.row({fmt::format("{} {}", part, winding.name), between,
-               with_unit(winding.section_ohms[i].si(), "ohm"),
-               words_blank({"winding", part, winding.name, between},
-                           fmt::format("{} {}, {}, ohms", part, winding.name, between))});
-  }
-}
-
 void put_windings(Html& html, const core::Rig& rig) {
-  HtmlTable table("Windings, ohms, cold", {{"Winding"},
-                                           {"Between"},
-                                           {"Record", HtmlColumnKind::number},
-                                           {"reading", HtmlColumnKind::blank}});
-  for (const core::Part& part : rig.parts) {
-    if (const auto* transformer = std::get_if<core::PowerTransformer>(&part.data)) {
-      put_winding(table, rig, part.designator, transformer->primary);
-      for (const core::Winding& secondary : transformer->secondaries) {
-        put_winding(table, rig, part.designator, secondary);
-      }
-    } else if (const auto* choke = std::get_if<core::Choke>(&part.data)) {
-      table.row({part.designator,
-                 fmt::format("{} to {}", rig.node_name(choke->a), rig.node_name(choke->b)),
-                 with_unit(choke->dc_resistance.si(), "ohm"),
-                 words_blank({"winding", part.designator}, part.designator + ", ohms")});
-    }
+  HtmlTable table("Windings and chokes, ohms, cold", {{"Winding"},
+                                                      {"Between"},
+                                                      {"Record", HtmlColumnKind::number},
+                                                      {"reading", HtmlColumnKind::blank}});
+  for (const WindingBlank& winding : winding_blanks(rig)) {
+    table.row({winding.winding, winding.between, limit_ohms(winding.blank.expected),
+               reading_cell(winding.blank)});
   }
   html.table(table);
   html.paragraph(

@@ -5,8 +5,8 @@
 #include <poll.h>
 #include <spawn.h>
 #include <sys/mman.h>
-#include <sys/pidfd.h>
 #include <sys/stat.h>
+#include <sys/syscall.h>
 #include <sys/wait.h>
 #include <unistd.h>
 
@@ -106,7 +106,7 @@ int spawn(const HelperCall& call, const MemoryFile& in, const MemoryFile& out, p
 /// Waits until the process ends; kills its group at the deadline or when the work is stopped.
 /// @returns false when it was killed here.
 bool wait_for(pid_t pid, std::chrono::milliseconds deadline, int& status) {
-  const int handle = ::pidfd_open(pid, 0);
+  const int handle = static_cast<int>(::syscall(SYS_pidfd_open, pid, 0));
   const auto end = std::chrono::steady_clock::now() + deadline;
   bool ended = false;
   while (handle >= 0 && !ended && !cancel_requested() && std::chrono::steady_clock::now() < end) {

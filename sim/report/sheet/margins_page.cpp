@@ -14,6 +14,8 @@ namespace {
 using core::Finding;
 using core::Verdict;
 
+constexpr double kRoomy = 0.5;  ///< margin from which a kept limit is said in short
+
 std::string value_words(const std::optional<double>& value, const std::string& unit) {
   return value ? with_unit(*value, unit) : "not known";
 }
@@ -71,6 +73,25 @@ void put_findings(Html& html, const std::string& caption, const std::vector<Find
   html.table(table);
 }
 
+/// Kept limits: those with little room at length, the others in short.
+void put_kept(Html& html, const std::vector<Finding>& kept) {
+  std::vector<Finding> close;
+  HtmlTable roomy(
+      "Limit kept with more than half of it in hand",
+      {{"Part"}, {"What"}, {"Worst", HtmlColumnKind::number}, {"Limit", HtmlColumnKind::number}});
+  for (const Finding& finding : kept) {
+    if (finding.margin().value_or(0.0) < kRoomy) {
+      close.push_back(finding);
+    } else {
+      roomy.row(
+          {finding.part, finding.quantity, value_words(finding.value, finding.unit),
+           (finding.limit_is_least ? "at least " : "") + value_words(finding.limit, finding.unit)});
+    }
+  }
+  put_findings(html, "Limit kept, under the assumptions; smallest margin first", close, false);
+  html.table(roomy);
+}
+
 }  // namespace
 
 Markup margins_page(const SheetInput& input) {
@@ -92,8 +113,7 @@ Markup margins_page(const SheetInput& input) {
   if (unsafe.empty() && unknown.empty()) {
     html.paragraph("Nothing judged is over its limit, and nothing judged is without a verdict.");
   }
-  put_findings(html, "Limit kept, under the assumptions; smallest margin first",
-               of_verdict(all, Verdict::safe), false);
+  put_kept(html, of_verdict(all, Verdict::safe));
   html.paragraph("A rating kept speaks of the part, never of the person.");
   html.close();
   return html.take();

@@ -48,14 +48,14 @@ std::string mark_lines(const Plot& plot, PictureLabels& labels) {
                 : fmt::format("set arrow from graph 0, first {0} to graph 1, first {0}", at);
     text += " nohead front lw 2 dt (8,5) lc rgb \"#000000\"\n";
     const std::string words = labels.placeholder(mark.words);
-    text += mark.upright ? fmt::format(
-                               "set label \"{}\" at first {}, graph 0.03 left rotate by 90 offset "
-                               "character -0.8,0 front\n",
-                               words, at)
-                         : fmt::format(
-                               "set label \"{}\" at graph 0.99, first {} right offset character "
-                               "0,0.6 front\n",
-                               words, at);
+    text += mark.upright
+                ? fmt::format(
+                      "set label \"{}\" at first {}, graph 0.03 left rotate by 90 offset "
+                      "character -0.8,0 front\n",
+                      words, at)
+                : fmt::format(
+                      "set label \"{}\" at graph {}, first {} {} offset character 0,0.6 front\n",
+                      words, mark.left ? "0.02" : "0.99", at, mark.left ? "left" : "right");
   }
   return text;
 }

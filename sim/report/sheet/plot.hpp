@@ -28,6 +28,7 @@ struct PlotMark {
   double at = 0.0;
   bool upright = false;  ///< at this x instead of this y
   std::string words;
+  bool left = false;  ///< the words stand at the left end of the line
 };
 
 struct Plot {

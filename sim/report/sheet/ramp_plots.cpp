@@ -10,6 +10,8 @@
 namespace firstglow::sim {
 namespace {
 
+constexpr double kLeastPercent = 0.01;  ///< of the lamp's watts, where its picture begins
+
 const NodeReading* reading_of(const RampStep& step, const std::string& node) {
   const auto found = std::find_if(step.nodes.begin(), step.nodes.end(),
                                   [&node](const NodeReading& r) { return r.node == node; });
@@ -99,11 +101,12 @@ Markup lamp_plot(const RampupResult& rampup) {
                 "deceives."};
   plot.x_label = "variac, V rms";
   plot.y_label = "lamp, % of rated W";
+  plot.log_y = true;
   double shorted = 0.0;
   for (const RampPass& pass : rampup.passes) {
     PlotCurve curve{netlists::stage_words(pass.stage), CurveStyle::marked, {}, {}, {}};
     for (const RampStep& step : pass.steps) {
-      if (step.failure.empty() && step.lamp) {
+      if (step.failure.empty() && step.lamp && step.lamp->percent_of_rated > kLeastPercent) {
         curve.x.push_back(step.variac_vrms);
         curve.y.push_back(step.lamp->percent_of_rated);
       }
@@ -113,13 +116,13 @@ Markup lamp_plot(const RampupResult& rampup) {
     }
   }
   for (const LampAdvice& lamp : rampup.lamps) {
-    if (lamp.suggested && (shorted == 0.0 || lamp.short_percent < shorted)) {
+    if (lamp.suggested && (shorted <= 0.0 || lamp.short_percent < shorted)) {
       shorted = lamp.short_percent;
     }
   }
   if (shorted > 0.0) {
     plot.marks.push_back({shorted, false, "first DC node shorted, full line"});
-    plot.y_range = {{0.0, 110.0}};
+    plot.y_range = {{kLeastPercent, 200.0}};
   }
   return plotted(plot);
 }

@@ -36,19 +36,43 @@ ClassLook look_of(VoltClass volt_class) {
   return {"#dfe8ee", "penwidth=1"};
 }
 
-/// "R3" and below it "25 kohm measured": the first line of what was understood.
+bool is_value_part(const core::Part& part) {
+  return std::holds_alternative<core::Resistor>(part.data) ||
+         std::holds_alternative<core::Capacitor>(part.data) ||
+         std::holds_alternative<core::Choke>(part.data) ||
+         std::holds_alternative<core::ResistiveLoad>(part.data) ||
+         std::holds_alternative<core::CurrentLoad>(part.data);
+}
+
+/// "47 kohm measured, marked 50 kohm" -> "47 kohm": what a box has room for.
+std::string short_value(const std::string& line) {
+  const auto first = line.find(' ');
+  return line.substr(0, first == std::string::npos ? first : line.find(' ', first + 1));
+}
+
+/// "R3", below it its value or kind, below that the chassis when it ends there.
 std::string part_label(const core::Rig& rig, const core::Part& part, PictureLabels& labels) {
   const PartWords words = part_words(rig, part);
-  std::string label = labels.placeholder(part.designator + " " + words.kind);
-  const bool has_value = std::holds_alternative<core::Resistor>(part.data) ||
-                         std::holds_alternative<core::Capacitor>(part.data) ||
-                         std::holds_alternative<core::Choke>(part.data) ||
-                         std::holds_alternative<core::ResistiveLoad>(part.data) ||
-                         std::holds_alternative<core::CurrentLoad>(part.data);
-  if (has_value && !words.lines.empty()) {
-    label += "\\n" + labels.placeholder(words.lines.front());
+  std::string label = labels.placeholder(part.designator) + "\\n";
+  label += labels.placeholder(
+      is_value_part(part) && !words.lines.empty() ? short_value(words.lines.front()) : words.kind);
+  const std::vector<core::NodeIndex> ends = core::terminals(part);
+  if (std::find(ends.begin(), ends.end(), core::kChassis) != ends.end()) {
+    label += "\\n" + labels.placeholder("to " + rig.node_name(core::kChassis));
   }
   return label;
+}
+
+/// The nodes that power comes from, as far as the kind of part tells: drawn above it.
+std::vector<core::NodeIndex> nodes_above(const core::Part& part) {
+  if (const auto* transformer = std::get_if<core::PowerTransformer>(&part.data)) {
+    return transformer->primary.nodes;
+  }
+  const std::vector<core::NodeIndex> ends = core::terminals(part);
+  if (std::holds_alternative<core::MainsInlet>(part.data) || ends.empty()) {
+    return {};
+  }
+  return {ends.front()};
 }
 
 class GraphWriter {
@@ -67,27 +91,21 @@ class GraphWriter {
   void part(std::size_t index, const core::Part& part) {
     text_ += fmt::format("p{} [label=\"{}\" shape=box style=\"\" color=\"#000000\"];\n", index,
                          part_label(rig_, part, labels_));
+    const std::vector<core::NodeIndex> above = nodes_above(part);
     std::set<core::NodeIndex> ends;
     for (const core::NodeIndex end : core::terminals(part)) {
-      if (end != core::kOpenNode && ends.insert(end).second) {
-        edge(index, end);
+      if (end == core::kOpenNode || end == core::kChassis || !ends.insert(end).second) {
+        continue;
       }
+      const bool comes_in = std::find(above.begin(), above.end(), end) != above.end();
+      text_ += comes_in ? fmt::format("n{} -- p{};\n", end, index)
+                        : fmt::format("p{} -- n{};\n", index, end);
     }
   }
 
   [[nodiscard]] std::string take() { return std::move(text_); }
 
  private:
-  void edge(std::size_t part, core::NodeIndex end) {
-    if (end != core::kChassis) {
-      text_ += fmt::format("n{} -- p{};\n", end, part);
-      return;
-    }
-    text_ += fmt::format(
-        "c{0} [label=\"{1}\" shape=plaintext fontsize=11];\np{0} -- c{0} [style=dotted];\n", part,
-        labels_.placeholder(rig_.node_name(core::kChassis)));
-  }
-
   const core::Rig& rig_;
   PictureLabels& labels_;
   std::string text_;
@@ -109,8 +127,8 @@ std::string drawing_graph(const core::Rig& rig, const std::vector<NodeVolts>& wo
   for (std::size_t i = 0; i < rig.parts.size(); ++i) {
     writer.part(i, rig.parts[i]);
   }
-  return "graph {\nnode [fontname=\"sans-serif\" fontsize=14];\nedge [penwidth=1.5];\n"
-         "rankdir=TB;\nranksep=0.3;\nnodesep=0.2;\n" +
+  return "graph {\nnode [fontname=\"sans-serif\" fontsize=15 margin=\"0.06,0.03\" width=0.3 "
+         "height=0.3];\nedge [penwidth=1.5];\nrankdir=TB;\nranksep=0.3;\nnodesep=0.12;\n" +
          writer.take() + "}\n";
 }
 

@@ -11,7 +11,7 @@
 namespace firstglow::sim {
 
 /// The graph of the rig for the layout program: a box for each part, a rounded box for each node
-/// with its class in words, the chassis drawn anew at each part that ends there. No text of the
+/// with its class in words, the chassis named in each part that ends there. No text of the
 /// record is in it, only placeholders.
 [[nodiscard]] std::string drawing_graph(const core::Rig& rig, const std::vector<NodeVolts>& worst,
                                         PictureLabels& labels);

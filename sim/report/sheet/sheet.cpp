@@ -78,9 +78,9 @@ std::vector<PageName> page_names(const SheetInput& /*input*/) {
           {"assumed", "What was assumed"}};
 }
 
-void begin_page(Html& html, const PageName& name) {
+void begin_page(Html& html, const PageName& name, const char* classes) {
   html.open("section",
-            {{"class", "page"}, {"id", name.id}, {"aria-labelledby", name.id + "-title"}});
+            {{"class", classes}, {"id", name.id}, {"aria-labelledby", name.id + "-title"}});
   html.element("h2", name.title, {{"id", name.id + "-title"}});
   html.element("p", kShortCaution, {{"class", "caution"}});
 }
@@ -91,7 +91,7 @@ void put_no_answer(Html& html, const std::string& failure) {
 }
 
 std::string sheet_html(const SheetInput& input) {
-  const std::string styles = std::string(sheet_styles()) + std::string(tablet_styles());
+  const std::string styles = std::string(tablet_styles()) + std::string(sheet_styles());
   const std::string script(tablet_script());
   Html html;
   html.paste({"<!DOCTYPE html>\n"}).open("html", {{"lang", "en"}});

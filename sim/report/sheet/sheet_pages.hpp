@@ -26,7 +26,7 @@ struct PageName {
 [[nodiscard]] std::vector<PageName> page_names(const SheetInput& input);
 
 /// Opens the section with its heading and the short cautions; the caller closes it.
-void begin_page(Html& html, const PageName& name);
+void begin_page(Html& html, const PageName& name, const char* classes = "page");
 
 /// "Why there is no answer", in place of a study's part of a page.
 void put_no_answer(Html& html, const std::string& failure);

@@ -169,8 +169,8 @@ Markup matrix_cell(const Blank* blank) {
 
 Markup step_head(const StepBlanks& step, std::size_t number) {
   Html html;
-  html.element("span", fmt::format("Step {}", number), {{"class", "step"}});
-  html.element("span", fmt::format("Turn to {} V", plain(step.variac_vrms)), {{"class", "turn"}});
+  html.element("span", fmt::format("{}.", number), {{"class", "step"}}).text(" ");
+  html.element("span", fmt::format("{} V", plain(step.variac_vrms)), {{"class", "turn"}});
   if (step.setting) {
     html.paste({blank_html(*step.setting, LabelPlace::hidden)});
   }
@@ -189,7 +189,7 @@ std::vector<HtmlCell> closed_row(const StepBlanks& step, std::size_t number, std
 }
 
 void put_ladder(Html& html, const PassPage& page, const std::vector<WatchedReading>& watched) {
-  std::vector<HtmlColumn> columns{{"Step", HtmlColumnKind::blank}};
+  std::vector<HtmlColumn> columns{{"Turn to; volts as read", HtmlColumnKind::blank}};
   for (const WatchedReading& reading : watched) {
     columns.push_back({reading.heading, HtmlColumnKind::blank});
   }
@@ -206,7 +206,7 @@ void put_ladder(Html& html, const PassPage& page, const std::vector<WatchedReadi
     }
     table.row(std::move(cells));
   }
-  html.table(table);
+  html.open("div", {{"class", "ladder"}}).table(table).close();
 }
 
 bool is_watched(const PassPage& page, const StepBlanks& step,
@@ -233,7 +233,7 @@ void put_rest(Html& html, const PassPage& page, const StepBlanks& step,
                  stop_words(blank)});
     }
   }
-  html.table(table);
+  html.open("div", {{"class", "rest"}}).table(table).close();
   for (const Words& words : step.words) {
     html.open("p").paste({words_html(words)}).close();
   }
@@ -298,7 +298,8 @@ void put_pass(Html& html, const PassPage& page, const std::string& lamp) {
                   page.pass.with_lamp ? lamp : "no lamp");
   begin_page(
       html,
-      {"step-" + html_id(page.blanks.stage) + (page.pass.with_lamp ? "-lamp" : "-full"), title});
+      {"step-" + html_id(page.blanks.stage) + (page.pass.with_lamp ? "-lamp" : "-full"), title},
+      "page stage");
   const auto last = std::find_if(page.steps.rbegin(), page.steps.rend(),
                                  [](const StepBlanks* step) { return step->failure.empty(); });
   put_how(html, page);

@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "sim/report/numbers.hpp"
+#include "sim/report/sheet/longest_discharge.hpp"
 #include "sim/report/sheet/plot.hpp"
 #include "sim/report/sheet/sheet_plots.hpp"
 #include "sim/studies/warm_up.hpp"
@@ -13,8 +14,8 @@ namespace {
 
 constexpr std::size_t kMostCurves = 4;
 constexpr double kLeastSeconds = 1e-3;  ///< where a logarithmic axis of time begins
-/// When indirectly heated tubes begin to draw (common practice, no source).
-constexpr double kTubesFromSeconds = 10.0, kTubesToSeconds = 30.0;
+/// When indirectly heated tubes begin to draw: 10 to 30 s (common practice, no source).
+constexpr double kTubesFromSeconds = 10.0;
 
 /// A curve over a logarithmic axis of time: what lies before its beginning is left out.
 PlotCurve over_log_time(std::string name, const std::vector<double>& time_s,
@@ -30,39 +31,53 @@ PlotCurve over_log_time(std::string name, const std::vector<double>& time_s,
   return curve;
 }
 
-/// The answered case of this kind that ends last; nullptr when there is none.
-const DischargeCase* slowest(const BleedResult& bleed, bool intact) {
-  const DischargeCase* last = nullptr;
+const CapacitorDischarge* find_part(const BleedResult& bleed, const std::string& case_name,
+                                    const std::string& part) {
   for (const DischargeCase& one : bleed.cases) {
-    if (!one.failure.empty() || one.open_part.empty() != intact) {
-      continue;
-    }
-    const bool longer =
-        last == nullptr || (last->last_s && (!one.last_s || *one.last_s > *last->last_s));
-    last = longer ? &one : last;
-  }
-  return last;
-}
-
-/// Indices of the capacitors that hold most energy.
-std::vector<const CapacitorDischarge*> fullest(const DischargeCase& one) {
-  std::vector<const CapacitorDischarge*> sorted;
-  for (const CapacitorDischarge& capacitor : one.capacitors) {
-    if (!capacitor.time_s.empty()) {
-      sorted.push_back(&capacitor);
+    for (const CapacitorDischarge& capacitor : one.capacitors) {
+      if (one.name == case_name && capacitor.part == part && !capacitor.time_s.empty()) {
+        return &capacitor;
+      }
     }
   }
-  std::stable_sort(sorted.begin(), sorted.end(),
-                   [](const auto* a, const auto* b) { return a->start_j > b->start_j; });
-  sorted.resize(std::min(sorted.size(), kMostCurves / 2));
-  return sorted;
+  return nullptr;
 }
 
-void add_case(Plot& plot, const DischargeCase& one, const char* how) {
-  for (const CapacitorDischarge* capacitor : fullest(one)) {
-    plot.curves.push_back(over_log_time(fmt::format("{}, {}", capacitor->part, how),
-                                        capacitor->time_s, capacitor->volts));
+/// A capacitor with all paths intact and with its own worst path open, each the slowest case.
+void add_both(Plot& plot, const BleedResult& bleed, const std::string& part) {
+  for (const DischargePaths paths : {DischargePaths::intact, DischargePaths::one_open}) {
+    const LongestDischarge longest = longest_discharge(bleed, part, paths);
+    const CapacitorDischarge* curve = find_part(bleed, longest.case_name, part);
+    if (longest.answered && curve != nullptr) {
+      const std::string how = paths == DischargePaths::intact ? "all intact" : longest.case_name;
+      plot.curves.push_back(
+          over_log_time(fmt::format("{}, {}", part, how), curve->time_s, curve->volts));
+    }
   }
+}
+
+/// The capacitor that holds most energy; then one that a single open part leaves charged longest.
+std::vector<std::string> telling_parts(const BleedResult& bleed) {
+  const CapacitorDischarge* fullest = nullptr;
+  std::string last;
+  for (const DischargeCase& one : bleed.cases) {
+    for (const CapacitorDischarge& capacitor : one.capacitors) {
+      if (one.failure.empty() && (fullest == nullptr || capacitor.start_j > fullest->start_j)) {
+        fullest = &capacitor;
+      }
+    }
+    if (one.failure.empty() && !one.open_part.empty() && !one.last_s && last.empty()) {
+      last = one.last_part;
+    }
+  }
+  std::vector<std::string> parts;
+  if (fullest != nullptr) {
+    parts.push_back(fullest->part);
+  }
+  if (!last.empty() && (parts.empty() || parts.front() != last)) {
+    parts.push_back(last);
+  }
+  return parts;
 }
 
 /// A rating that several capacitors share stands once.
@@ -77,7 +92,7 @@ void add_rating(Plot& plot, const std::string& part, const char* name,
       return;
     }
   }
-  plot.marks.push_back({rating->si(), false, fmt::format("{} {}", part, name)});
+  plot.marks.push_back({rating->si(), false, fmt::format("{} {}", part, name), true});
 }
 
 }  // namespace
@@ -85,10 +100,12 @@ void add_rating(Plot& plot, const std::string& part, const char* name,
 Markup switch_on_plot(const core::Rig& rig, const MarginsResult& margins) {
   Plot plot;
   const double warm_s = rectifier_warm_up_s(rig);
-  plot.words = {"plot-switch-on", "Volts across the capacitors after a cold switch-on, high line.",
-                "Computed with the tubes out, at the closing angle of the highest peak; the curves "
-                "end where the run ended. Nothing draws until the tubes are warm: the capacitors "
-                "have to stand the peak, every time."};
+  plot.words = {
+      "plot-switch-on", "Volts across the capacitors after a cold switch-on, high line.",
+      "Computed with nominal parts and the tubes out, at the closing angle of the highest "
+      "peak; the curves end where the run ended; tolerances add to it (margins page). "
+      "Nothing draws until the tubes are warm: the capacitors "
+      "have to stand the peak, every time."};
   if (warm_s > 0.0) {
     plot.words.description += fmt::format(
         " The curves begin after the published {} of warm-up of the slowest rectifier tube; in "
@@ -118,8 +135,18 @@ Markup switch_on_plot(const core::Rig& rig, const MarginsResult& margins) {
     add_rating(plot, part->designator, "working", capacitor.working_volts);
     add_rating(plot, part->designator, "surge", capacitor.surge_volts);
   }
-  plot.marks.push_back({kTubesFromSeconds, true, "tubes begin to draw"});
-  plot.marks.push_back({kTubesToSeconds, true, "tubes draw (practice)"});
+  double top_v = 0.0;
+  for (const PlotCurve& curve : plot.curves) {
+    top_v = curve.y.empty() ? top_v
+                            : std::max(top_v, *std::max_element(curve.y.begin(), curve.y.end()));
+  }
+  for (const PlotMark& mark : plot.marks) {
+    top_v = std::max(top_v, mark.at);
+  }
+  if (top_v > 0.0) {
+    plot.y_range = {{0.0, 1.12 * top_v}};
+  }
+  plot.marks.push_back({kTubesFromSeconds, true, "tubes begin to draw about here", false});
   return plotted(plot);
 }
 
@@ -127,18 +154,14 @@ Markup discharge_plot(const BleedResult& bleed) {
   Plot plot;
   plot.words = {
       "plot-discharge", "Volts left after switch-off, slowest corner of tolerance.",
-      "The two capacitors that hold most energy, with all paths intact and with the worst "
-      "single path open."};
+      "The capacitor that holds most energy, and one that a single open part leaves charged: with "
+      "all paths intact, and with the path open that matters most to it. A flat line is a charge "
+      "that stays."};
   plot.x_label = "seconds after switch-off";
   plot.y_label = "V left";
   plot.log_x = true;
-  const DischargeCase* intact = slowest(bleed, true);
-  const DischargeCase* open = slowest(bleed, false);
-  if (intact != nullptr) {
-    add_case(plot, *intact, "intact");
-  }
-  if (open != nullptr) {
-    add_case(plot, *open, open->name.c_str());
+  for (const std::string& part : telling_parts(bleed)) {
+    add_both(plot, bleed, part);
   }
   if (bleed.limit.volts > 0.0) {
     plot.marks.push_back({bleed.limit.volts, false, bleed.limit.words});
@@ -205,6 +228,7 @@ Markup reform_plot(const ReformResult& reform) {
     thin_out(curve);
     plot.curves.push_back(std::move(curve));
   }
+  plot.y_range = {{0.01, 3e3 * reform.ceiling_a}};
   plot.marks.push_back({reform.ceiling_a * 1e3, false, "never more than this"});
   if (chosen->limit_a > 0.0) {
     plot.marks.push_back({chosen->limit_a * 1e3, false, "done below this, at full volts"});
