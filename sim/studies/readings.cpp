@@ -42,7 +42,7 @@ class Printer {
     if (value == 0.0 || is_whole(value)) {
       return value == 0.0 ? 0.0 : 1.0;
     }
-    return std::pow(10.0, std::floor(std::log10(std::abs(nearest(value)))) - 2.0);
+    return std::pow(10.0, std::floor(std::log10(std::abs(value))) - 2.0);
   }
 
   PrintedDigits digits_;
