@@ -35,6 +35,7 @@ void put_verdict(Html& html, const SheetInput& input) {
                          [verdict](const core::Finding& one) { return one.verdict == verdict; });
   };
   const auto unsafe = count(core::Verdict::unsafe), unknown = count(core::Verdict::no_verdict);
+  const auto kept = count(core::Verdict::safe);
   switch (sheet_verdict(input.answers)) {
     case core::Verdict::unsafe:
       html.element("p",
@@ -45,9 +46,11 @@ void put_verdict(Html& html, const SheetInput& input) {
       return;
     case core::Verdict::no_verdict:
       html.element("p",
-                   fmt::format("NO VERDICT: {} limits could not be judged; none of the others is "
-                               "exceeded. Treat what is not known as over its limit: see Margins.",
-                               unknown),
+                   fmt::format("NO VERDICT: {} limits could not be judged{}. Treat what is not "
+                               "known as over its limit: see Margins.",
+                               unknown,
+                               kept > 0 ? fmt::format("; none of the other {} is exceeded", kept)
+                                        : std::string()),
                    {{"class", "verdict bad"}});
       return;
     case core::Verdict::safe:
