@@ -54,8 +54,9 @@ std::string short_value(const std::string& line) {
 std::string part_label(const core::Rig& rig, const core::Part& part, PictureLabels& labels) {
   const PartWords words = part_words(rig, part);
   std::string label = labels.placeholder(part.designator) + "\\n";
+  const std::string kind = part.type.empty() ? words.kind : part.type;
   label += labels.placeholder(
-      is_value_part(part) && !words.lines.empty() ? short_value(words.lines.front()) : words.kind);
+      is_value_part(part) && !words.lines.empty() ? short_value(words.lines.front()) : kind);
   const std::vector<core::NodeIndex> ends = core::terminals(part);
   if (std::find(ends.begin(), ends.end(), core::kChassis) != ends.end()) {
     label += "\\n" + labels.placeholder("to " + rig.node_name(core::kChassis));
@@ -127,7 +128,7 @@ std::string drawing_graph(const core::Rig& rig, const std::vector<NodeVolts>& wo
   for (std::size_t i = 0; i < rig.parts.size(); ++i) {
     writer.part(i, rig.parts[i]);
   }
-  return "graph {\nnode [fontname=\"sans-serif\" fontsize=15 margin=\"0.06,0.03\" width=0.3 "
+  return "graph {\nnode [fontname=\"sans-serif\" fontsize=18 margin=\"0.06,0.03\" width=0.3 "
          "height=0.3];\nedge [penwidth=1.5];\nrankdir=TB;\nranksep=0.3;\nnodesep=0.12;\n" +
          writer.take() + "}\n";
 }

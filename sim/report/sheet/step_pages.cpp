@@ -7,6 +7,7 @@
 #include "sim/report/numbers.hpp"
 #include "sim/report/sheet/sheet_blanks.hpp"
 #include "sim/report/sheet/sheet_pages.hpp"
+#include "sim/report/sheet/step_columns.hpp"
 #include "sim/report/sheet/step_gates.hpp"
 
 namespace firstglow::sim {
@@ -14,18 +15,12 @@ namespace {
 
 using netlists::Stage;
 
-/// Readings of the columns of a stage; the others are read at its last step only.
-constexpr std::size_t kMostColumns = 4;
-/// Of the supplies that stand this close to the highest, the one with the least ripple is watched.
-constexpr double kNearHighest = 0.75;
-
 /// One pass with everything that is filled in on it.
 struct PassPage {
   const RampPass& pass;
   const PassBlanks& blanks;
   std::vector<Tick> gates;
   std::vector<const StepBlanks*> steps;
-  std::size_t number = 0;
 };
 
 const char* setup_words(Stage stage) {
@@ -47,89 +42,6 @@ const char* setup_words(Stage stage) {
       break;
   }
   return "Set up: everything in, into the dummy load, key down only as long as a reading takes.";
-}
-
-std::string reading_id(const RampPass& pass, const StepBlanks& step,
-                       const std::vector<std::string>& tail) {
-  std::vector<std::string> parts = pass_id(pass);
-  parts.push_back(plain(step.variac_vrms));
-  parts.insert(parts.end(), tail.begin(), tail.end());
-  return blank_id(parts);
-}
-
-const Blank* find_blank(const StepBlanks& step, const std::string& id) {
-  const auto found = std::find_if(step.readings.begin(), step.readings.end(),
-                                  [&id](const Blank& blank) { return blank.id == id; });
-  return found == step.readings.end() ? nullptr : &*found;
-}
-
-/// A reading that is taken on every step: its heading and the end of its ids.
-struct WatchedReading {
-  std::string heading;
-  std::vector<std::string> tail;
-};
-
-bool is_joint(const RampStep& step, const std::string& node) {
-  return std::any_of(step.midpoints.begin(), step.midpoints.end(),
-                     [&node](const MidpointReading& joint) { return joint.node == node; });
-}
-
-/// The supply to watch: near the highest, with the least ripple; nullptr while there is none.
-const NodeReading* watched_supply(const RampStep& step) {
-  double highest_v = 0.0;
-  for (const NodeReading& node : step.nodes) {
-    highest_v = node.main_dc ? std::max(highest_v, std::abs(node.dc_v.nominal)) : highest_v;
-  }
-  const NodeReading* best = nullptr;
-  for (const NodeReading& node : step.nodes) {
-    if (node.main_dc && highest_v > 0.0 && !is_joint(step, node.node) &&
-        std::abs(node.dc_v.nominal) >= kNearHighest * highest_v &&
-        (best == nullptr || node.ripple_vpp < best->ripple_vpp)) {
-      best = &node;
-    }
-  }
-  return best;
-}
-
-/// The supply of the other polarity (bias), which has to be there before plate volts.
-const NodeReading* other_supply(const RampStep& step, const NodeReading& watched) {
-  const NodeReading* best = nullptr;
-  for (const NodeReading& node : step.nodes) {
-    if (node.main_dc && node.dc_v.nominal * watched.dc_v.nominal < 0.0 &&
-        (best == nullptr || node.ripple_vpp < best->ripple_vpp)) {
-      best = &node;
-    }
-  }
-  return best;
-}
-
-const NodeReading* highest_ac(const RampStep& step) {
-  const auto most = std::max_element(
-      step.nodes.begin(), step.nodes.end(),
-      [](const NodeReading& a, const NodeReading& b) { return a.ac_vrms < b.ac_vrms; });
-  return most == step.nodes.end() ? nullptr : &*most;
-}
-
-std::vector<WatchedReading> columns_of_pass(const RampPass& pass, const RampStep& step) {
-  std::vector<WatchedReading> columns{{"Mains, A true rms", {"mains-A"}}};
-  if (pass.with_lamp) {
-    columns.push_back({"Across the lamp, V AC", {"lamp-V"}});
-  } else {
-    columns.push_back({"Mains, W", {"mains-W"}});
-  }
-  if (const NodeReading* supply = watched_supply(step)) {
-    columns.push_back({supply->node + ", V DC", {supply->node, "dc"}});
-    if (!step.midpoints.empty()) {
-      const std::string& joint = step.midpoints.front().node;
-      columns.push_back({joint + " (joint), V DC", {joint, "dc"}});
-    } else if (const NodeReading* other = other_supply(step, *supply)) {
-      columns.push_back({other->node + ", V DC", {other->node, "dc"}});
-    }
-  } else if (const NodeReading* end = highest_ac(step)) {
-    columns.push_back({end->node + ", V AC", {end->node, "ac"}});
-  }
-  columns.resize(std::min(columns.size(), kMostColumns));
-  return columns;
 }
 
 std::string stop_words(const Blank& blank) {
@@ -292,14 +204,27 @@ void put_signatures(Html& html, const PassBlanks& blanks) {
   html.close();
 }
 
-void put_pass(Html& html, const PassPage& page, const std::string& lamp) {
-  const std::string title =
-      fmt::format("Step page {}: {}, {}", page.number, netlists::stage_words(page.pass.stage),
-                  page.pass.with_lamp ? lamp : "no lamp");
-  begin_page(
-      html,
-      {"step-" + html_id(page.blanks.stage) + (page.pass.with_lamp ? "-lamp" : "-full"), title},
-      "page stage");
+std::string lamp_words(const RampupResult& rampup, Stage stage) {
+  for (const LampAdvice& lamp : rampup.lamps) {
+    if (lamp.stage == stage && lamp.suggested) {
+      return fmt::format("lamp {} in series", with_unit(lamp.rated_watts, "W"));
+    }
+  }
+  return "lamp in series";
+}
+
+std::string page_id(const PassBlanks& blanks) {
+  return "step-" + html_id(blanks.stage) + (blanks.with_lamp ? "-lamp" : "-full");
+}
+
+std::string page_title(const RampupResult& rampup, const PassBlanks& blanks) {
+  const netlists::Stage stage = rampup.passes[blanks.pass].stage;
+  return fmt::format("Step page {}: {}, {}", blanks.pass + 1, netlists::stage_words(stage),
+                     blanks.with_lamp ? lamp_words(rampup, stage) : "no lamp");
+}
+
+void put_pass(Html& html, const PassPage& page, const std::string& title) {
+  begin_page(html, {page_id(page.blanks), title}, "page stage");
   const auto last = std::find_if(page.steps.rbegin(), page.steps.rend(),
                                  [](const StepBlanks* step) { return step->failure.empty(); });
   put_how(html, page);
@@ -319,16 +244,16 @@ void put_pass(Html& html, const PassPage& page, const std::string& lamp) {
   html.close();
 }
 
-std::string lamp_words(const RampupResult& rampup, Stage stage) {
-  for (const LampAdvice& lamp : rampup.lamps) {
-    if (lamp.stage == stage && lamp.suggested) {
-      return fmt::format("lamp {} in series", with_unit(lamp.rated_watts, "W"));
-    }
+void put_contents(Html& html, const RampupResult& rampup, const std::vector<PassBlanks>& passes) {
+  html.open("ul", {{"class", "contents"}});
+  for (const PassBlanks& blanks : passes) {
+    html.open("li").element("a", page_title(rampup, blanks), {{"href", "#" + page_id(blanks)}});
+    html.close();
   }
-  return "lamp in series";
+  html.close();
 }
 
-void put_overview(Html& html, const RampupResult& rampup) {
+void put_overview(Html& html, const RampupResult& rampup, const std::vector<PassBlanks>& passes) {
   begin_page(html, {"steps", "Step pages"});
   html.list({"One page a stage, first with the lamp, then without. In this order, none left out.",
              "The operator does and reads aloud. The watcher checks the page, repeats the number, "
@@ -347,6 +272,7 @@ void put_overview(Html& html, const RampupResult& rampup) {
     }
   }
   html.table(lamps);
+  put_contents(html, rampup, passes);
   html.close();
 }
 
@@ -361,19 +287,19 @@ Markup step_pages(const SheetInput& input) {
     return html.take();
   }
   const RampupResult& rampup = *input.answers.rampup.result;
-  put_overview(html, rampup);
   const std::vector<StepBlanks> steps = step_blanks(rampup);
   const std::vector<PassBlanks> passes = pass_blanks(rampup);
+  put_overview(html, rampup, passes);
   for (const PassBlanks& blanks : passes) {
     const RampPass& pass = rampup.passes[blanks.pass];
-    PassPage page{pass, blanks, stage_gates(input.rig, rampup, pass), {}, blanks.pass + 1};
+    PassPage page{pass, blanks, stage_gates(input.rig, rampup, pass), {}};
     page.gates.insert(page.gates.end(), blanks.gates.begin(), blanks.gates.end());
     for (const StepBlanks& step : steps) {
       if (step.pass == blanks.pass) {
         page.steps.push_back(&step);
       }
     }
-    put_pass(html, page, lamp_words(rampup, page.pass.stage));
+    put_pass(html, page, page_title(rampup, blanks));
   }
   return html.take();
 }
