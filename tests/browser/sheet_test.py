@@ -39,7 +39,7 @@ def hostile_record(folder):
 
 def readings(record, file):
     done = subprocess.run([FIRSTGLOW, "readings", str(record), str(file), "--json"],
-                          capture_output=True, text=True, check=False, timeout=120)
+                          capture_output=True, text=True, check=False, timeout=280)
     answer = json.loads(done.stdout) if done.stdout else {}
     return done.returncode, answer, done.stderr
 
