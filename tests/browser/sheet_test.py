@@ -250,6 +250,11 @@ class SheetTest(OnTheTablet):
         self.filled_step()
         width = self.tablet.js("return [document.scrollingElement.scrollWidth, window.innerWidth]")
         self.assertLessEqual(width[0], width[1])
+        cut_off = self.tablet.js("""
+            return [...document.querySelectorAll("table, figure, section")]
+              .filter((e) => e.getBoundingClientRect().right > window.innerWidth + 1)
+              .map((e) => `${e.tagName} in ${e.closest("section").id}`)""")
+        self.assertEqual(cut_off, [])
 
     def test_is_reached_by_keyboard_alone(self):
         every = self.tablet.js("""
