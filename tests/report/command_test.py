@@ -15,7 +15,7 @@ import unittest
 
 PROGRAM, SOURCE, CASE = sys.argv[1:]
 COMMANDS = ["new", "swap", "drawer", "lines", "reform", "clock", "stacks", "age", "check", "rampup", "margins", "bleed", "spread",
-            "stick", "inrush", "netlist", "schema"]
+            "stick", "inrush", "sheet", "readings", "netlist", "schema"]
 DEMO = os.path.join(SOURCE, "scenarios/wrenfield-75/rig.yaml")
 
 
@@ -190,6 +190,41 @@ class CommandTest(unittest.TestCase):
         self.expect(2, "clock", DEMO, "600V@1s", "700V@2s", stderr="lower")
         self.expect(2, "clock", DEMO, "600V@0s", stderr="later than 0 s")
         self.expect(2, "clock", DEMO, "60V@1s", "--node", "B", stderr="no node")
+
+    def test_sheet_is_one_whole_file_and_nothing_else(self):
+        record = os.path.join(SOURCE, "scenarios/pellwick-bias/rig.yaml")
+        folder = self.path("sheet")
+        os.mkdir(folder)
+        old = os.path.join(folder, "bench-sheet.pdf")
+        with open(old, "w", encoding="utf-8") as stream:
+            stream.write("of an older record")
+        arguments = ["sheet", record, "-o", folder, "--date", "2026-11-28", "--no-pdf"]
+        done = run(*arguments)
+        self.assertIn(done.returncode, (0, 1, 4), done.stderr)
+        self.assertIn("RESULT", done.stdout)
+        self.assertEqual(os.listdir(folder), ["bench-sheet.html"],
+                         "no part of a file, and no paper of an older record")
+        with open(os.path.join(folder, "bench-sheet.html"), encoding="utf-8") as stream:
+            page = stream.read()
+        self.assertTrue(page.startswith("<!DOCTYPE html>"))
+        self.assertTrue(page.rstrip().endswith("</html>"))
+        self.assertLess(len(page.encode()), 2 << 20)
+
+    def test_sheet_says_where_a_picture_is_missing(self):
+        record = os.path.join(SOURCE, "scenarios/pellwick-bias/rig.yaml")
+        environment = dict(os.environ, PATH=self.folder)
+        done = subprocess.run([PROGRAM, "sheet", record, "-o", self.path("sheet")],
+                              capture_output=True, text=True, check=False, env=environment,
+                              timeout=100)
+        self.assertIn(done.returncode, (0, 1, 4), done.stderr)
+        self.assertIn("chromium is not installed", done.stdout)
+        with open(os.path.join(self.path("sheet"), "bench-sheet.html"), encoding="utf-8") as stream:
+            page = stream.read()
+        self.assertIn("No picture here: dot is not installed.", page)
+        self.assertIn("No picture here: gnuplot is not installed.", page)
+
+    def test_sheet_refuses_a_folder_that_cannot_be_made(self):
+        self.expect(2, "sheet", DEMO, "-o", self.path("no/such/folder"), stderr="is no folder")
 
     def test_stacks_and_age_fit_the_page(self):
         for command in ("stacks", "age"):

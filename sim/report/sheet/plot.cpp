@@ -73,7 +73,7 @@ std::string plot_of(std::size_t index, const PlotCurve& curve, std::size_t ink,
           colour, title);
     case CurveStyle::marked:
       return fmt::format("$d{} using 1:2 with linespoints lw 2 dt {} pt {} ps 0.9 lc rgb \"{}\" {}",
-                         index, ink % 5 + 1, 2 * (ink % 5) + 4, colour, title);
+                         index, ink % 5 + 1, 2 * (ink % 6) + 4, colour, title);
     case CurveStyle::line:
       break;
   }
