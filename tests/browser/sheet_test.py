@@ -220,6 +220,14 @@ class SheetTest(OnTheTablet):
                 return tabletLaw.derived(arguments[0], arguments[0].value, (id) => values[id] ?? null)""", one)
             self.assertEqual(got, one["figure"], one)
 
+    def test_carries_every_kind_of_stop_limit_of_the_ladder(self):
+        # Stop limits find their blanks by the words of the ramp-up study; this fails when those drift.
+        step = self.step()
+        limited = {check["kind"] for b in step for check in b["checks"]
+                   if check.get("stop_above") is not None}
+        self.assertEqual(limited, {"per", "share", "times"})
+        self.assertTrue(next(b for b in step if b["id"].endswith("/mains-A"))["above"])
+
     def test_shows_markup_of_a_record_as_text(self):
         self.tablet.open(FOLDER / "hostile/bench-sheet.html")
         self.assertIsNone(self.tablet.js("return window.ran ?? null"))
