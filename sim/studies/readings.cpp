@@ -29,7 +29,9 @@ class Printer {
   }
   [[nodiscard]] double down(double value) const {
     const double rounded = nearest(value);
-    return rounded <= value ? rounded : nearest(value - last_digit(value));
+    // 25 k less 10 % is 22.5 k, whatever the last bit of the product says
+    const bool is_it = rounded <= value || rounded - value <= 1e-12 * std::abs(value);
+    return is_it ? rounded : nearest(value - last_digit(value));
   }
   [[nodiscard]] double up(double value) const { return -down(-value); }
 

@@ -39,7 +39,7 @@ def hostile_record(folder):
 
 def readings(record, file):
     done = subprocess.run([FIRSTGLOW, "readings", str(record), str(file), "--json"],
-                          capture_output=True, text=True, check=False, timeout=120)
+                          capture_output=True, text=True, check=False, timeout=280)
     answer = json.loads(done.stdout) if done.stdout else {}
     return done.returncode, answer, done.stderr
 
@@ -220,6 +220,14 @@ class SheetTest(OnTheTablet):
                 return tabletLaw.derived(arguments[0], arguments[0].value, (id) => values[id] ?? null)""", one)
             self.assertEqual(got, one["figure"], one)
 
+    def test_carries_every_kind_of_stop_limit_of_the_ladder(self):
+        # Stop limits find their blanks by the words of the ramp-up study; this fails when those drift.
+        step = self.step()
+        limited = {check["kind"] for b in step for check in b["checks"]
+                   if check.get("stop_above") is not None}
+        self.assertEqual(limited, {"per", "share", "times"})
+        self.assertTrue(next(b for b in step if b["id"].endswith("/mains-A"))["above"])
+
     def test_shows_markup_of_a_record_as_text(self):
         self.tablet.open(FOLDER / "hostile/bench-sheet.html")
         self.assertIsNone(self.tablet.js("return window.ran ?? null"))
@@ -250,6 +258,11 @@ class SheetTest(OnTheTablet):
         self.filled_step()
         width = self.tablet.js("return [document.scrollingElement.scrollWidth, window.innerWidth]")
         self.assertLessEqual(width[0], width[1])
+        cut_off = self.tablet.js("""
+            return [...document.querySelectorAll("table, figure, section")]
+              .filter((e) => e.getBoundingClientRect().right > window.innerWidth + 1)
+              .map((e) => `${e.tagName} in ${e.closest("section").id}`)""")
+        self.assertEqual(cut_off, [])
 
     def test_is_reached_by_keyboard_alone(self):
         every = self.tablet.js("""

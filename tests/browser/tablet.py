@@ -155,7 +155,7 @@ def make_sheet(firstglow, record, folder):
     """The page of `firstglow sheet`, without paper."""
     done = subprocess.run(
         [firstglow, "sheet", record, "-o", str(folder), "--no-pdf", "--date", "2026-01-02"],
-        capture_output=True, text=True, check=False, timeout=120)
+        capture_output=True, text=True, check=False, timeout=280)
     if done.returncode not in (0, 1, 4):
         sys.exit(f"sheet ended with {done.returncode}: {done.stderr}")
     return pathlib.Path(folder) / "bench-sheet.html"

@@ -106,6 +106,14 @@ TEST(ReadingsLaw, RoundsWholeVoltsAboveAThousandAndNegativesOutwards) {
   EXPECT_GE(*edge.low, 999.0);
 }
 
+// 25 kohm within 10 %: 22.5 to 27.5 kohm; the product 25000 * 1.1 is a hair above.
+TEST(ReadingsLaw, DoesNotWidenForTheLastBit) {
+  const ReadingLimits printed =
+      as_printed({25e3 * 0.9, 25e3, 25e3 * 1.1, std::nullopt, std::nullopt}, PrintedDigits::three);
+  EXPECT_EQ(printed.low, 22500.0);
+  EXPECT_EQ(printed.high, 27500.0);
+}
+
 TEST(ReadingsLaw, NeverRoundsAStopLimitIntoTheBand) {
   const ReadingLimits printed = as_printed({0.1004, 0.15, 0.2004, 0.1004, 0.2004});
   EXPECT_LE(*printed.stop_below, *printed.low);

@@ -58,19 +58,23 @@
 
   // One judgement in words; the figure is said where it is not the reading itself.
   function say(judgement, limits, value, figure, why) {
+    const side = judgement === "inside" ? "" : sideOf(limits, value);
     const ofFigure = figure === "" ? "" : `${figure}, `;
     if (judgement === "stop") {
-      return `STOP, plug out first. ${ofFigure}${sideOf(limits, value)} the limit${why ? `: ${why}` : ""}`;
+      return `STOP, plug out first: ${ofFigure}${side} the limit${why ? ` (${why})` : ""}`;
     }
     if (judgement === "outside") {
-      return `outside: ${ofFigure}${sideOf(limits, value)} the band`;
+      return `outside: ${ofFigure}${side} the band`;
     }
-    const word = judgement === "inside" ? "inside" : "no verdict: nothing predicted";
-    return figure === "" ? word : `${word}: ${figure}`;
+    return judgement === "inside" ? "inside" : "no verdict: nothing predicted";
   }
 
-  const sayCheck = ({ check, value, judgement }) =>
-    say(judgement, check, value, `${check.label} ${shown(value)} ${check.unit}`.trim(), check.why);
+  // A check that is kept is short: its figure. One that is not says what it looks at.
+  function sayCheck({ check, value, judgement }) {
+    const figure = check.kind === "share" ? `${shown(100 * value)} %` : `${shown(value)} ${check.unit}`;
+    return judgement === "inside" || judgement === "no verdict"
+      ? figure : say(judgement, check, value, `${check.label} ${figure}`, check.why);
+  }
 
   // What the mark of a blank says: {kind, text}; kind is empty while nothing was written.
   function markOf(blank) {
