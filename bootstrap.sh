@@ -23,9 +23,14 @@ TEXT
 
 # What the program itself is made of; Debian 12 names.
 build_packages='g++ cmake ninja-build pkgconf libngspice0-dev libseccomp-dev libeigen3-dev
-  libyaml-cpp-dev libfmt-dev nlohmann-json3-dev libcli11-dev'
-# What only the tests need: test framework, a second circuit simulator, the lint and schema scripts.
-test_packages='libgtest-dev parallel libgmock-dev libsundials-dev gnucap gnucap-default-plugins0 python3-yaml python3-jsonschema'
+  libyaml-cpp-dev libfmt-dev nlohmann-json3-dev libcli11-dev libssl-dev libpugixml-dev'
+# What `sheet` draws its pictures with when it is there.
+picture_packages='gnuplot-nox graphviz'
+# What only the tests need: test framework, a second circuit simulator, the lint and schema scripts,
+# a browser for the sheet; npm, which fetches axe-core for it, only where there is none.
+test_packages='libgtest-dev parallel libgmock-dev libsundials-dev gnucap gnucap-default-plugins0 python3-yaml python3-jsonschema
+  chromium chromium-driver python3-selenium'
+command -v npm >/dev/null 2>&1 || test_packages="$test_packages npm"
 
 say() { printf 'bootstrap: %s\n' "$*"; }
 
@@ -130,9 +135,20 @@ ask() {
   esac
 }
 
+# The bench sheet of the demo rig, as one file for tablet and paper.
+write_sheet() {
+  printf '\n$ firstglow sheet %s -o build/demo-sheet\n\n' "$rig"
+  build/dev/bin/firstglow sheet "$rig" -o build/demo-sheet
+  code=$?
+  case $code in
+    0 | 1 | 4) ;;
+    *) stop 16 "'firstglow sheet' ended with code $code; only 0, 1 and 4 are expected here." ;;
+  esac
+}
+
 demo() {
   # shellcheck disable=SC2086
-  need $build_packages
+  need $build_packages $picture_packages
   configure dev -DBUILD_TESTING=OFF
   build dev firstglow firstglow-worker
   found_unsafe=''
@@ -140,6 +156,7 @@ demo() {
   for question in check rampup margins inrush bleed; do
     ask $question
   done
+  write_sheet
   printf '\n'
   [ -z "$found_unsafe" ] || say \
     "exit code 1 (something is unsafe) from:$found_unsafe. That is the lesson of this rig, not a failure: read what it found above."
@@ -149,7 +166,7 @@ demo() {
 
 run_tests() {
   # shellcheck disable=SC2086
-  need $build_packages $test_packages
+  need $build_packages $picture_packages $test_packages
   configure ci
   build ci all all_verify_interface_header_sets
   exec ctest --preset ci
@@ -161,7 +178,7 @@ mkdir -p build || stop 14 "cannot make the folder 'build' here."
 case "${1:-help}" in
   demo) demo ;;
   test) run_tests ;;
-  setup) need $build_packages $test_packages ;;
+  setup) need $build_packages $picture_packages $test_packages ;;
   help | -h | --help) usage ;;
   *) usage >&2; exit 2 ;;
 esac

@@ -4,6 +4,7 @@
 
 #include <fstream>
 
+#include "core/position_counter.hpp"
 #include "core/written_text.hpp"
 
 namespace firstglow::core {
@@ -12,7 +13,7 @@ namespace {
 class CellReader {
  public:
   CellReader(std::string_view text, std::vector<InputFault>& faults)
-      : text_(text), faults_(faults) {}
+      : text_(text), faults_(faults), places_(text) {}
 
   std::vector<CsvRow> rows() {
     std::vector<CsvRow> rows;
@@ -43,7 +44,7 @@ class CellReader {
 
   CsvCell cell() {
     CsvCell cell;
-    cell.where = position_at(text_, at_);
+    cell.where = places_.at(at_);
     std::string raw;
     if (at_ < text_.size() && text_[at_] == '"') {
       raw = quoted(cell.where);
@@ -72,6 +73,7 @@ class CellReader {
 
   std::string_view text_;
   std::vector<InputFault>& faults_;
+  PositionCounter places_;
   std::size_t at_ = 0;
 };
 

@@ -13,6 +13,7 @@ using ChosenCommand = std::function<int()>;
 void add_new_command(CLI::App& app, ChosenCommand& chosen);
 void add_check_command(CLI::App& app, ChosenCommand& chosen);
 void add_rampup_command(CLI::App& app, ChosenCommand& chosen);
+void add_sheet_command(CLI::App& app, ChosenCommand& chosen);
 void add_margins_command(CLI::App& app, ChosenCommand& chosen);
 void add_bleed_command(CLI::App& app, ChosenCommand& chosen);
 void add_inrush_command(CLI::App& app, ChosenCommand& chosen);
@@ -25,6 +26,7 @@ void add_reform_command(CLI::App& app, ChosenCommand& chosen);
 void add_clock_command(CLI::App& app, ChosenCommand& chosen);
 void add_stacks_command(CLI::App& app, ChosenCommand& chosen);
 void add_age_command(CLI::App& app, ChosenCommand& chosen);
+void add_readings_command(CLI::App& app, ChosenCommand& chosen);
 void add_netlist_command(CLI::App& app, ChosenCommand& chosen);
 void add_schema_command(CLI::App& app, ChosenCommand& chosen);
 

@@ -34,6 +34,8 @@ const char* topic_command(Topic topic) {
       return "stacks";
     case Topic::age:
       return "age";
+    case Topic::readings:
+      return "readings";
     case Topic::netlist:
       break;
   }
@@ -70,6 +72,8 @@ const char* topic_question(Topic topic) {
       return "how cans in series share the volts";
     case Topic::age:
       return "how long the electrolytics may work on";
+    case Topic::readings:
+      return "which readings are where they were predicted";
     case Topic::netlist:
       break;
   }
@@ -119,6 +123,9 @@ std::string topic_caution(Topic topic) {
     case Topic::age:
       return "Hours and years are averages of new parts. Leakage, esr and warmth of your own can "
              "decide.";
+    case Topic::readings:
+      return "Readings say how it was when they were taken. A reading inside its band excludes few "
+             "faults; one outside is enough to stop.";
     case Topic::netlist:
       break;
   }

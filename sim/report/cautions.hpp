@@ -25,6 +25,7 @@ enum class Topic {
   clock,
   stacks,
   age,
+  readings,
   netlist
 };
 

@@ -223,6 +223,8 @@ class PassMaker {
   }
 
   void fill_nodes(RampStep& step) const {
+    const std::size_t first_ac =
+        kFirstNode + nominal_.nodes.size() + nominal_.parts.size() + nominal_.joints.size();
     for (std::size_t n = 0; n < nominal_.nodes.size(); ++n) {
       NodeReading reading;
       reading.node = rig_.node_name(nominal_.nodes[n]);
@@ -230,6 +232,7 @@ class PassMaker {
                         std::abs(nominal_.node_dc_v[n]) > kDcOverAc * nominal_.node_ac_vrms[n];
       reading.dc_v = band_of(kFirstNode + n);
       reading.ac_vrms = nominal_.node_ac_vrms[n];
+      reading.ac_v = band_of(first_ac + n);
       reading.ripple_vpp = nominal_.node_vpp[n];
       reading.per_mains_volt = ratio_band(n);
       step.nodes.push_back(reading);

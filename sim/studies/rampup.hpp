@@ -29,6 +29,7 @@ struct NodeReading {
   double ripple_vpp = 0.0;
   Band per_mains_volt;   ///< dc_v over variac volts, part tolerance only: the best single check
   bool main_dc = false;  ///< a rectified DC node (filter or bias), not an AC winding end
+  Band ac_v{};           ///< AC component, true rms, over part tolerance and line
 };
 
 struct MidpointReading {

@@ -104,7 +104,7 @@ bool winding_ends_at(const core::Rig& rig, core::NodeIndex node) {
 
 std::vector<double> ReadingSheet::banded() const {
   std::vector<double> figures{mains_a, mains_w, lamp_vrms, lamp_w};
-  for (const auto* part : {&node_dc_v, &part_w, &joint_fraction}) {
+  for (const auto* part : {&node_dc_v, &part_w, &joint_fraction, &node_ac_vrms}) {
     figures.insert(figures.end(), part->begin(), part->end());
   }
   return figures;

@@ -29,7 +29,8 @@ struct ReadingSheet {
   std::vector<bool> regulator_lit;  ///< does it glow?
   std::vector<double> regulator_v;  ///< DC across it
 
-  /// The figures that get a band, in a fixed order: mains A, W, lamp V, W, node DC, part W, joints.
+  /// The figures that get a band, in a fixed order: mains A, W, lamp V, W, node DC, part W, joints,
+  /// node AC.
   [[nodiscard]] std::vector<double> banded() const;
 };
 

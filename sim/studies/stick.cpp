@@ -252,11 +252,14 @@ std::map<int, double> starts_of(const core::Rig& rig, const BleedResult& bled,
 }  // namespace
 
 StickResult stick(const core::Rig& rig, const StickOptions& options, WorkerPool& pool) {
-  FIRSTGLOW_REQUIRE(!options.ohms || options.ohms->si() > 0.0, "a stick has ohms above 0");
   BleedOptions bleeding;
   bleeding.limit = options.limit;
   bleeding.progress = options.progress;
-  const BleedResult bled = bleed(rig, bleeding, pool);
+  return stick(rig, options, bleed(rig, bleeding, pool));
+}
+
+StickResult stick(const core::Rig& rig, const StickOptions& options, const BleedResult& bled) {
+  FIRSTGLOW_REQUIRE(!options.ohms || options.ohms->si() > 0.0, "a stick has ohms above 0");
   StickResult result;
   const StickBench bench(rig, starts_of(rig, bled, result.findings));
   result.limit = options.limit;

@@ -79,4 +79,9 @@ struct StickResult {
 [[nodiscard]] StickResult stick(const core::Rig& rig, const StickOptions& options,
                                 WorkerPool& pool);
 
+/// The same, from a bleed-down that is there already.
+/// @param bled  made with the limit of `options`
+[[nodiscard]] StickResult stick(const core::Rig& rig, const StickOptions& options,
+                                const BleedResult& bled);
+
 }  // namespace firstglow::sim

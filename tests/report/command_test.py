@@ -15,7 +15,7 @@ import unittest
 
 PROGRAM, SOURCE, CASE = sys.argv[1:]
 COMMANDS = ["new", "swap", "drawer", "lines", "reform", "clock", "stacks", "age", "check", "rampup", "margins", "bleed", "spread",
-            "stick", "inrush", "netlist", "schema"]
+            "stick", "inrush", "sheet", "readings", "netlist", "schema"]
 DEMO = os.path.join(SOURCE, "scenarios/wrenfield-75/rig.yaml")
 
 
@@ -190,6 +190,39 @@ class CommandTest(unittest.TestCase):
         self.expect(2, "clock", DEMO, "600V@1s", "700V@2s", stderr="lower")
         self.expect(2, "clock", DEMO, "600V@0s", stderr="later than 0 s")
         self.expect(2, "clock", DEMO, "60V@1s", "--node", "B", stderr="no node")
+
+    def sheet_without_solver(self, folder, *arguments, **environment):
+        """A sheet whose studies all fail at once: quick, and it must say so."""
+        environment = dict(os.environ, FIRSTGLOW_WORKER=self.path("no-worker"), **environment)
+        done = subprocess.run([PROGRAM, "sheet", DEMO, "-o", folder, *arguments], check=False,
+                              capture_output=True, text=True, env=environment, timeout=100)
+        self.assertEqual(done.returncode, 4, done.stdout + done.stderr)
+        self.assertIn("NO VERDICT", done.stdout)
+        with open(os.path.join(folder, "bench-sheet.html"), encoding="utf-8") as stream:
+            return done.stdout, stream.read()
+
+    def test_sheet_is_one_whole_file_and_nothing_else(self):
+        folder = self.path("sheet")
+        os.mkdir(folder)
+        with open(os.path.join(folder, "bench-sheet.pdf"), "w", encoding="utf-8") as stream:
+            stream.write("of an older record")
+        _, page = self.sheet_without_solver(folder, "--date", "2026-11-28", "--no-pdf")
+        self.assertEqual(os.listdir(folder), ["bench-sheet.html"],
+                         "no part of a file, and no paper of an older record")
+        self.assertTrue(page.startswith("<!DOCTYPE html>"))
+        self.assertTrue(page.rstrip().endswith("</html>"))
+        self.assertTrue("NO PREDICTION for any step of this stage" in page)
+        _, again = self.sheet_without_solver(folder, "--date", "2026-11-28", "--no-pdf")
+        self.assertTrue(page == again, "the same record and date give the same bytes")
+
+    def test_sheet_says_where_a_picture_is_missing(self):
+        said, page = self.sheet_without_solver(self.path("sheet"), PATH=self.folder)
+        self.assertIn("chromium is not installed", said)
+        self.assertTrue("No picture here: dot is not installed." in page)
+        self.assertTrue("No picture here: gnuplot is not installed." in page)
+
+    def test_sheet_refuses_a_folder_that_cannot_be_made(self):
+        self.expect(2, "sheet", DEMO, "-o", self.path("no/such/folder"), stderr="is no folder")
 
     def test_stacks_and_age_fit_the_page(self):
         for command in ("stacks", "age"):
