@@ -68,7 +68,7 @@ struct CurrentSinkElement {
   double amps, knee_v;
 };
 /// Tungsten: ohm = cold_ohm (T/300 K)^exponent, and
-/// heat_j_per_k dT/dt = v^2/ohm - hot_w (T^4 - 300^4) / (hot_k^4 - 300^4). T in kelvin.
+/// heat_j_per_k dT/dt = v^2/ohm - hot_w (T^p - 300^p) / (hot_k^p - 300^p), p = 4.195. T in K.
 struct ThermalResistorElement {
   DeckNode a, b;
   double cold_ohm, exponent, hot_k, hot_w, heat_j_per_k;
