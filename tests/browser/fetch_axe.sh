@@ -1,6 +1,6 @@
 #!/bin/sh
 # Puts axe-core, at the version and checksum of package-lock.json, into FOLDER/node_modules.
-# usage: need_axe.sh FOLDER
+# usage: fetch_axe.sh FOLDER
 set -u
 cd "$1" || exit 1
 stamp=node_modules/.firstglow-lock
