@@ -10,6 +10,7 @@
 
 #include "core/error.hpp"
 #include "netlists/deck_builder.hpp"
+#include "sim/studies/job_counter.hpp"
 #include "sim/studies/rampup_lamps.hpp"
 #include "sim/studies/rampup_sheet.hpp"
 #include "sim/studies/rampup_tubes.hpp"
@@ -38,6 +39,14 @@ constexpr std::size_t kMainsA = 0, kMainsW = 1, kLampV = 2, kLampW = 3, kFirstNo
 void widen(Band& band, double value) {
   band.low = std::min(band.low, value);
   band.high = std::max(band.high, value);
+}
+
+RampStep refused(double volts, const std::string& why) {
+  RampStep step;
+  step.variac_vrms = volts;
+  step.failure = why;
+  step.refused = true;
+  return step;
 }
 
 /// One stage, with or without lamp, over the whole ladder, on one worker.
@@ -102,6 +111,9 @@ class PassMaker {
       ReadingSheet sheet = sheet_of(rig_, runner.run(situation));
       figures.push_back(sheet.banded());
       if (figures.size() == 1) {
+        full_joints_ = sheet.joints;
+      }
+      if (figures.size() == 1) {
         key_node_ = highest_node(sheet);
       }
     }
@@ -135,14 +147,6 @@ class PassMaker {
       step.variac_vrms = volts;
       step.failure = error.what();
     }
-    return step;
-  }
-
-  static RampStep refused(double volts, const std::string& why) {
-    RampStep step;
-    step.variac_vrms = volts;
-    step.failure = why;
-    step.refused = true;
     return step;
   }
 
@@ -212,7 +216,11 @@ class PassMaker {
   }
 
   [[nodiscard]] Band parts_band(std::size_t i) const {
-    const double value = nominal_.banded().at(i);
+    return parts_band(nominal_.banded().at(i), i);
+  }
+
+  /// About a value, with the tolerances of figure i at full mains.
+  [[nodiscard]] Band parts_band(double value, std::size_t i) const {
     const double full = sensitivity_->nominal().at(i);
     Band band{value, value, value};
     if (full != 0.0) {
@@ -223,8 +231,7 @@ class PassMaker {
   }
 
   void fill_nodes(RampStep& step) const {
-    const std::size_t first_ac =
-        kFirstNode + nominal_.nodes.size() + nominal_.parts.size() + nominal_.joints.size();
+    const std::size_t first_ac = kFirstNode + nominal_.nodes.size() + nominal_.parts.size();
     for (std::size_t n = 0; n < nominal_.nodes.size(); ++n) {
       NodeReading reading;
       reading.node = rig_.node_name(nominal_.nodes[n]);
@@ -264,12 +271,20 @@ class PassMaker {
     }
   }
 
+  /// A stack without volts has no joint to read: only those of both full mains and this step count.
   void fill_joints(RampStep& step) const {
-    const std::size_t first = kFirstNode + nominal_.nodes.size() + nominal_.parts.size();
+    const std::size_t first = kFirstNode + 2 * nominal_.nodes.size() + nominal_.parts.size();
     for (std::size_t j = 0; j < nominal_.joints.size(); ++j) {
       const netlists::StackJoint& joint = nominal_.joints[j];
+      const auto full = std::find_if(full_joints_.begin(), full_joints_.end(),
+                                     [&](const auto& each) { return each.node == joint.node; });
+      if (full == full_joints_.end()) {
+        continue;
+      }
+      const auto place = static_cast<std::size_t>(full - full_joints_.begin());
       step.midpoints.push_back({rig_.node_name(joint.node), rig_.node_name(joint.top),
-                                rig_.node_name(joint.bottom), parts_band(first + j)});
+                                rig_.node_name(joint.bottom),
+                                parts_band(nominal_.joint_fraction[j], first + place)});
     }
   }
 
@@ -324,6 +339,7 @@ class PassMaker {
   std::string failure_;
   std::optional<Sensitivity> sensitivity_;
   std::size_t key_node_ = 0;
+  std::vector<netlists::StackJoint> full_joints_;
   Corner low_corner_, high_corner_;
   std::vector<std::unique_ptr<SteadyRunner>> chains_;
   ReadingSheet nominal_;
@@ -379,26 +395,6 @@ void add_failures(const RampPass& pass, std::vector<core::Finding>& findings) {
     }
   }
 }
-
-/// Counts finished jobs for the caller's progress display.
-class Counter {
- public:
-  Counter(const Progress& progress, std::size_t total)
-      : progress_(progress), total_(static_cast<int>(total)) {}
-  void one_done() {
-    const std::scoped_lock lock(mutex_);
-    ++done_;
-    if (progress_) {
-      progress_(done_, total_);
-    }
-  }
-
- private:
-  const Progress& progress_;
-  int total_;
-  int done_ = 0;
-  std::mutex mutex_;
-};
 
 std::vector<std::string> assumptions_of(const core::Rig& rig, const RampupOptions& options) {
   std::vector<std::string> all{

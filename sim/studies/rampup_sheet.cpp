@@ -50,7 +50,7 @@ void add_joints(const core::Rig& rig, const RigRun& run, ReadingSheet& sheet) {
     }
     const double whole_v = mean_of({run.time_s(), run.volts_between(joint.top, joint.bottom)});
     const double lower_v = mean_of({run.time_s(), run.volts_between(joint.node, joint.bottom)});
-    if (std::abs(whole_v) > 1e-6) {
+    if (std::abs(whole_v) > kNoiseVolts) {
       sheet.joints.push_back(joint);
       sheet.joint_fraction.push_back(lower_v / whole_v);
     }
@@ -104,7 +104,7 @@ bool winding_ends_at(const core::Rig& rig, core::NodeIndex node) {
 
 std::vector<double> ReadingSheet::banded() const {
   std::vector<double> figures{mains_a, mains_w, lamp_vrms, lamp_w};
-  for (const auto* part : {&node_dc_v, &part_w, &joint_fraction, &node_ac_vrms}) {
+  for (const auto* part : {&node_dc_v, &part_w, &node_ac_vrms, &joint_fraction}) {
     figures.insert(figures.end(), part->begin(), part->end());
   }
   return figures;
