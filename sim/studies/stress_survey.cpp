@@ -32,9 +32,9 @@ constexpr double kSwitchOnSeconds = 0.6;
 constexpr int kFineCycles = 1;
 constexpr int kFineSteps = 1000;
 constexpr int kSteps = 200;
-/// To compare tolerances with each other: peaks come out within some 0.1 %
+/// To compare tolerances with each other. Coarser steps give false peaks of inverse volts behind
 /// (docs/methods/engine.md); the worst corner found so is run again with kSteps and kFineSteps.
-constexpr int kCompareSteps = 100;
+constexpr int kCompareSteps = 200;
 
 class Surveyor {
  public:
