@@ -1,0 +1,20 @@
+# firstglow_file_literal(VARIABLE FILE...): the files, joined in their order, as C++ string literals.
+function(firstglow_file_literal variable)
+  set(content "")
+  foreach(path ${ARGN})
+    file(READ "${path}" one HEX)
+    string(APPEND content "${one}")
+  endforeach()
+  # bytes as numbers: nothing in a file can end the literal
+  string(REGEX REPLACE "([0-9a-f][0-9a-f])" "\\\\x\\1" bytes "${content}")
+  string(LENGTH "${bytes}" length)
+  set(pieces "")
+  set(at 0)
+  # a literal of one piece per 400 bytes keeps compilers with short limits happy
+  while(at LESS length)
+    string(SUBSTRING "${bytes}" ${at} 1600 piece)
+    string(APPEND pieces "\n        \"${piece}\"")
+    math(EXPR at "${at} + 1600")
+  endwhile()
+  set(${variable} "${pieces}" PARENT_SCOPE)
+endfunction()
