@@ -10,9 +10,9 @@
 namespace firstglow::sim {
 
 /// Counts finished jobs for the caller's progress display.
-class Counter {
+class JobCounter {
  public:
-  Counter(const Progress& progress, std::size_t total)
+  JobCounter(const Progress& progress, std::size_t total)
       : progress_(progress), total_(static_cast<int>(total)) {}
   void one_done() {
     const std::scoped_lock lock(mutex_);

@@ -6,7 +6,6 @@
 #include <cmath>
 #include <functional>
 #include <map>
-#include <mutex>
 
 #include "core/error.hpp"
 #include "netlists/deck_builder.hpp"
@@ -112,8 +111,6 @@ class PassMaker {
       figures.push_back(sheet.banded());
       if (figures.size() == 1) {
         full_joints_ = sheet.joints;
-      }
-      if (figures.size() == 1) {
         key_node_ = highest_node(sheet);
       }
     }
@@ -440,7 +437,7 @@ RampupResult rampup(const core::Rig& rig, const RampupOptions& options, WorkerPo
       options.steps_vrms.empty() ? default_ladder_vrms(rig) : options.steps_vrms;
   const std::vector<Stage> stages =
       options.stages.empty() ? netlists::stages_of(rig) : options.stages;
-  Counter counter(options.progress, stages.size() * (options.without_lamp ? 3 : 2));
+  JobCounter counter(options.progress, stages.size() * (options.without_lamp ? 3 : 2));
   std::vector<std::vector<LampAdvice>> advice(stages.size());
   pool.for_each(stages.size(), [&](Engine& engine, std::size_t i) {
     try {
