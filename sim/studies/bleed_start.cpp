@@ -22,8 +22,7 @@ constexpr double kSwitchOnSeconds = 0.6;
 constexpr double kLongSwitchOnSeconds = 4.0;
 constexpr double kStillRises = 1e-3;  ///< of the peak, over the last quarter
 constexpr int kAngles = 8;
-/// Peaks within some 0.1 % (docs/methods/engine.md); the guard on every time is far wider.
-constexpr int kStepsPerCycle = 100;
+constexpr int kStepsPerCycle = 200;
 /// Angles count as different for a capacitor when they move its peak by more than this part.
 constexpr double kAngleMatters = 0.005;
 

@@ -12,9 +12,8 @@ namespace {
 
 using netlists::Situation;
 
-constexpr int kFineSteps = 1000;   ///< per cycle, for the first cycle
-constexpr int kChoiceSteps = 200;  ///< per cycle, to tell which remanence is the worse
-constexpr int kSteps = 100;        ///< per cycle, for the whole start: its peaks are in the first
+constexpr int kFineSteps = 1000;  ///< per cycle, for the first cycle
+constexpr int kSteps = 200;  ///< per cycle, for the whole start and to tell the worse remanence
 constexpr double kStartSeconds = 1.0;
 
 struct MainsFigures {
@@ -67,9 +66,9 @@ double first_cycle(Engine& engine, const core::Rig& rig, Situation situation, An
   first_peak_a(engine, rig, situation, kFineSteps, result);
   situation.core_model = netlists::CoreModel::saturating;
   situation.remanence = 1.0;
-  const double positive_a = first_peak_a(engine, rig, situation, kChoiceSteps, result);
+  const double positive_a = first_peak_a(engine, rig, situation, kSteps, result);
   situation.remanence = -1.0;
-  const double negative_a = first_peak_a(engine, rig, situation, kChoiceSteps, result);
+  const double negative_a = first_peak_a(engine, rig, situation, kSteps, result);
   situation.remanence = positive_a >= negative_a ? 1.0 : -1.0;
   TransientPlan plan;
   plan.stop_s = 1.0 / rig.mains().frequency.si();
