@@ -8,9 +8,11 @@
 
 #include <algorithm>
 #include <regex>
+#include <utility>
 
 #include "sim/report/sheet/content_policy.hpp"
 #include "sim/report/sheet/html.hpp"
+#include "sim/report/sheet/longest_discharge.hpp"
 #include "sim/report/sheet/sheet_pages.hpp"
 #include "sim/report/sheet/volt_class.hpp"
 #include "tests/report/sample_results.hpp"
@@ -200,18 +202,28 @@ TEST(Sheet, EveryIdIsUnique) {
   EXPECT_GT(ids.size(), 100U);
 }
 
+/// The sample's step of 127 V failed: 624 V at 120 V must not pass for full mains. Without that
+/// step 120 V is full.
 TEST(Sheet, NamesEveryNodeAboveTheTouchLimit) {
   const core::Rig rig = test::demo_rig();
-  const SheetAnswers answers = sample_answers();
-  const SheetInput input{rig, answers, {}, sheet_facts(rig, RampupOptions{}, "")};
-  const std::string page = volts_page(input).html;
+  SheetAnswers answers = sample_answers();
+  const auto page_of = [&] {
+    return volts_page({rig, answers, {}, sheet_facts(rig, RampupOptions{}, "")}).html;
+  };
+  EXPECT_THAT(page_of(), HasSubstr("NO PREDICTION: treat every node as live"));
+  EXPECT_THAT(page_of(), Not(HasSubstr("B+ 624 V DC")));
+  answers.rampup.result->passes.back().steps.pop_back();
+  const std::string page = page_of();
+  std::size_t live = 0;
   for (const StageVolts& stage : stage_volts(rig, *answers.rampup.result)) {
     for (const NodeVolts& node : stage.nodes) {
       if (node.volt_class > VoltClass::below_42) {
         EXPECT_THAT(page, HasSubstr(node.node));
+        ++live;
       }
     }
   }
+  EXPECT_GE(live, 2U);
   EXPECT_THAT(page, HasSubstr("B+ 624 V DC")) << "120 V times 5.2, upper end of the sample's band";
 }
 
@@ -286,6 +298,65 @@ TEST(VoltClass, WhatWasNotPredictedIsNeverCalledLow) {
     EXPECT_TRUE(node.volt_class == VoltClass::unknown || node.volt_class == VoltClass::mains)
         << node.node;
   }
+}
+
+/// One stage, B+ on a step of 90 V and one of 120 V of the variac.
+RampPass two_steps(double at_90_v, double at_120_v) {
+  RampPass pass;
+  for (const auto& [variac_v, dc_v] : {std::pair{90.0, at_90_v}, std::pair{120.0, at_120_v}}) {
+    RampStep step;
+    step.variac_vrms = variac_v;
+    NodeReading node;
+    node.node = "B+";
+    node.dc_v = {dc_v, dc_v, dc_v};
+    step.nodes = {node};
+    pass.steps.push_back(step);
+  }
+  return pass;
+}
+
+/// 50 V on a lower step says nothing of full mains, nor does a pass behind a lamp, nor another
+/// stage.
+TEST(VoltClass, AFailedFullStepLeavesTheVoltsUnknown) {
+  const core::Rig rig = test::demo_rig();
+  RampPass failed = two_steps(50.0, 0.0);
+  failed.steps[1].failure = "no steady state found";
+  failed.steps[1].nodes.clear();
+  RampPass with_lamp = two_steps(20.0, 30.0);
+  with_lamp.with_lamp = true;
+  RampPass other = two_steps(10.0, 20.0);
+  other.stage = netlists::Stage::filter;
+  RampupResult rampup;
+  rampup.passes = {with_lamp, failed, other};
+  const std::vector<StageVolts> stages = stage_volts(rig, rampup);
+  ASSERT_EQ(stages.size(), 2U);
+  EXPECT_FALSE(stages[0].known);
+  EXPECT_TRUE(stages[1].known);
+  for (const NodeVolts& node : worst_volts(rig, stages)) {
+    EXPECT_TRUE(node.node != "B+" || (node.volt_class == VoltClass::unknown && node.peak_v == 0.0));
+  }
+  rampup.passes = {with_lamp, two_steps(50.0, 610.0), other};
+  for (const NodeVolts& node : worst_volts(rig, stage_volts(rig, rampup))) {
+    EXPECT_TRUE(node.node != "B+" || node.volt_class == VoltClass::above_600);
+  }
+}
+
+/// 480 V intact and 620 V with an equaliser open: what is said is 620 V; and nothing while one case
+/// has no answer.
+TEST(LongestDischarge, StartsFromTheHighestVoltsOfAnyCase) {
+  BleedResult bleed;
+  for (const double start_v : {480.0, -620.0, 470.0}) {
+    DischargeCase one;
+    CapacitorDischarge can;
+    can.part = "C1";
+    can.start_v = start_v;
+    one.capacitors = {can};
+    bleed.cases.push_back(one);
+  }
+  EXPECT_EQ(start_volts(bleed, "C1"), 620.0);
+  EXPECT_EQ(start_volts(bleed, "C9"), std::nullopt);
+  bleed.cases[2].failure = "no answer";
+  EXPECT_EQ(start_volts(bleed, "C1"), std::nullopt);
 }
 
 TEST(VoltClass, MainsSideStaysLiveWhateverWasComputed) {

@@ -96,10 +96,15 @@ void put_limits(Html& html, const SheetInput& input) {
   }
   table.row({"A charge is a shock hazard",
              "over 0.25 J from 400 V; 1 J from 100 V; 100 J below 100 V", "[NFPA-70E-360]"});
-  table.row({"Stop: mains amps", "half above the prediction", "common practice, no source"});
-  table.row({"Stop: lamp watts", "twice the prediction", "common practice, no source"});
-  table.row({"Stop: B+ per mains volt", "10 % beyond its band", "common practice, no source"});
-  table.row({"Stop: joint of two cans", "outside 45 to 55 %", "common practice, no source"});
+  table.row({"Stop: mains amps", "half above the prediction, or above its band where that is wider",
+             "common practice, no source"});
+  table.row({"Stop: lamp watts", "twice the prediction, or above its band where that is wider",
+             "common practice, no source"});
+  table.row({"Stop: B+ per mains volt", "10 % off, or outside its band where that is wider",
+             "common practice, no source"});
+  table.row({"Stop: joint of two cans",
+             "5 % of the stack off, or outside its band where that is wider",
+             "common practice, no source"});
   table.row({"Ratings of parts", "as the record has them", "record; margins page"});
   html.table(table);
 }

@@ -57,13 +57,16 @@ std::string discharge_words(const LongestDischarge& longest) {
 }
 
 std::optional<double> start_volts(const BleedResult& bleed, const std::string& part) {
+  std::optional<double> highest;
   for (const DischargeCase& one : bleed.cases) {
-    const CapacitorDischarge* here = one.failure.empty() ? find_part(one, part) : nullptr;
-    if (here != nullptr) {
-      return std::abs(here->start_v);
+    if (!one.failure.empty()) {
+      return std::nullopt;
+    }
+    if (const CapacitorDischarge* here = find_part(one, part)) {
+      highest = std::max(highest.value_or(0.0), std::abs(here->start_v));
     }
   }
-  return std::nullopt;
+  return highest;
 }
 
 }  // namespace firstglow::sim

@@ -24,7 +24,8 @@ struct LongestDischarge {
 /// "47 s", "never", "NO ANSWER: treat as charged".
 [[nodiscard]] std::string discharge_words(const LongestDischarge& longest);
 
-/// Volts at switch-off in the first case that has an answer; empty when none has.
+/// Highest volts at switch-off over all cases [V]; empty when a case has no answer, which may be
+/// the one that goes higher.
 [[nodiscard]] std::optional<double> start_volts(const BleedResult& bleed, const std::string& part);
 
 }  // namespace firstglow::sim

@@ -110,7 +110,9 @@ void put_cans(Html& html, const SheetInput& input) {
     const bool negative = known && found->dc_v < 0.0;
     put_tag(html, negative ? "CAN BELOW CHASSIS" : "CAN AT HIGH VOLTS",
             {fmt::format("{}: case at {}{}", part.designator, node,
-                         known ? fmt::format(", up to {} V DC", significant(found->dc_v)) : ""),
+                         known ? fmt::format(", up to {} V DC, more for a moment at switch-on",
+                                             significant(found->dc_v))
+                               : ""),
              can->plus == core::kChassis ? "PLUS goes to the chassis."
                                          : "The sleeve is no insulation."});
   }

@@ -55,10 +55,13 @@ bool spread(const std::vector<core::NodeIndex>& nodes, std::vector<bool>& hot) {
   return changed;
 }
 
-const RampStep* last_step(const RampPass& pass) {
-  const auto last = std::find_if(pass.steps.rbegin(), pass.steps.rend(),
-                                 [](const RampStep& step) { return step.failure.empty(); });
-  return last == pass.steps.rend() ? nullptr : &*last;
+/// The step of the highest variac volts; nullptr when it has no answer: a lower one would pass for
+/// the whole.
+const RampStep* full_step(const RampPass& pass) {
+  const auto full =
+      std::max_element(pass.steps.begin(), pass.steps.end(),
+                       [](const auto& a, const auto& b) { return a.variac_vrms < b.variac_vrms; });
+  return full != pass.steps.end() && full->failure.empty() ? &*full : nullptr;
 }
 
 NodeVolts volts_of(const NodeReading& reading) {
@@ -114,14 +117,18 @@ std::vector<StageVolts> stage_volts(const core::Rig& rig, const RampupResult& ra
   std::vector<StageVolts> stages;
   for (const RampPass& pass : rampup.passes) {
     if (stages.empty() || stages.back().stage != pass.stage) {
-      stages.push_back({pass.stage, false, {}});
+      stages.push_back({pass.stage, false, false, {}});
     }
-    const RampStep* step = last_step(pass);
-    if (step == nullptr || (pass.with_lamp && stages.back().known)) {
+    if (pass.with_lamp && stages.back().without_lamp) {
+      continue;  // the lamp takes volts away
+    }
+    const RampStep* step = full_step(pass);
+    stages.back().without_lamp = !pass.with_lamp;
+    stages.back().known = step != nullptr;
+    stages.back().nodes.clear();
+    if (step == nullptr) {
       continue;
     }
-    stages.back().known = true;
-    stages.back().nodes.clear();
     for (const NodeReading& reading : step->nodes) {
       NodeVolts volts = volts_of(reading);
       for (std::size_t i = 1; i < rig.nodes.size(); ++i) {
@@ -137,6 +144,8 @@ std::vector<StageVolts> stage_volts(const core::Rig& rig, const RampupResult& ra
 
 std::vector<NodeVolts> worst_volts(const core::Rig& rig, const std::vector<StageVolts>& stages) {
   const std::vector<bool> mains = on_mains_side(rig);
+  const bool all_known = std::all_of(stages.begin(), stages.end(),
+                                     [](const StageVolts& stage) { return stage.known; });
   std::vector<NodeVolts> worst;
   for (std::size_t i = 1; i < rig.nodes.size(); ++i) {
     NodeVolts most;
@@ -149,6 +158,10 @@ std::vector<NodeVolts> worst_volts(const core::Rig& rig, const std::vector<Stage
           most = volts;
         }
       }
+    }
+    if (!all_known && !mains[i]) {
+      most = NodeVolts{};  // a stage without an answer may go higher
+      most.node = rig.nodes[i].name;
     }
     worst.push_back(most);
   }

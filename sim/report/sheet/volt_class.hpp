@@ -27,19 +27,23 @@ struct NodeVolts {
 
 struct StageVolts {
   netlists::Stage stage = netlists::Stage::transformer;
-  bool known = false;  ///< false: no step of the stage has a prediction
+  bool known = false;         ///< false: its step of the highest volts has no prediction
+  bool without_lamp = false;  ///< the pass it is taken from
   std::vector<NodeVolts> nodes;
 };
 
-/// Per stage, every node at the highest variac step that has a prediction (the pass without lamp
-/// where there is one), over tolerance and line. Nodes on the mains side are `mains` at every
-/// stage, whatever was computed: a switch or a reversed plug may put them there.
+/// Per stage, every node at the highest variac step (of the pass without lamp where there is one),
+/// over tolerance and line; without a prediction for that very step the stage is not known.
+/// Steady: what a node does for a moment at switch-on is left out (margins has it). Nodes on the
+/// mains side are `mains` at every stage, whatever was computed: a switch or a reversed plug may
+/// put them there.
 ///
 /// Model: the highest instant is taken as |DC| + the whole swing, which errs to the dangerous
 /// side by up to the half of the swing.
 [[nodiscard]] std::vector<StageVolts> stage_volts(const core::Rig& rig, const RampupResult& rampup);
 
-/// Worst of all stages, by node, in the order of the rig; the chassis is not in it.
+/// Worst of all stages, by node, in the order of the rig; the chassis is not in it. While one stage
+/// is not known every class but `mains` is unknown: that stage may go higher.
 [[nodiscard]] std::vector<NodeVolts> worst_volts(const core::Rig& rig,
                                                  const std::vector<StageVolts>& stages);
 

@@ -106,10 +106,11 @@ void put_cases(Html& html, const core::Rig& rig, const std::vector<NodeVolts>& w
     const auto found = std::find_if(worst.begin(), worst.end(),
                                     [&node](const NodeVolts& volts) { return volts.node == node; });
     const bool known = found != worst.end() && found->volt_class != VoltClass::unknown;
-    lines.push_back(fmt::format("{}: its case can stand at {}, {}. The sleeve is no insulation.",
-                                part.designator, node,
-                                known ? fmt::format("up to {} V DC", significant(found->dc_v))
-                                      : std::string("volts not predicted")));
+    lines.push_back(fmt::format(
+        "{}: its case can stand at {}, {}. The sleeve is no insulation.", part.designator, node,
+        known
+            ? fmt::format("up to {} V DC, more for a moment at switch-on", significant(found->dc_v))
+            : std::string("volts not predicted")));
   }
   html.element("h3", "Cans that are not at the chassis");
   if (lines.empty()) {
