@@ -96,6 +96,12 @@ class ElementChecker {
                           deck_.elements[static_cast<std::size_t>(e.sense)].data),
                       "a current mirror senses a DC source (ammeter)");
   }
+  void operator()(const WindingElement& e) const {
+    pair(e.a, e.b);
+    node(e.core);
+    require_finite(e.ratio, "a winding has a finite ratio");
+    require_positive(e.ohm, "a winding has ohms above 0");
+  }
   void operator()(const CurrentSinkElement& e) const {
     pair(e.a, e.b);
     require_positive(e.amps, "a current sink draws amps above 0");
@@ -169,6 +175,25 @@ class ElementChecker {
 };
 
 }  // namespace
+
+Deck with_ammeters(Deck deck) {
+  const std::size_t count = deck.elements.size();
+  for (std::size_t i = 0; i < count; ++i) {
+    const auto* found = std::get_if<WindingElement>(&deck.elements[i].data);
+    if (found == nullptr) {
+      continue;
+    }
+    const WindingElement winding = *found;
+    const int part = deck.elements[i].part;
+    const DeckNode after_meter = deck.add_node();
+    const DeckNode emf = deck.add_node();
+    deck.elements[i].data = DcSourceElement{winding.a, after_meter, 0.0};
+    deck.add(part, ResistorElement{after_meter, emf, winding.ohm});
+    deck.add(part, VoltageFollowerElement{emf, winding.b, winding.core, winding.ratio});
+    deck.add(part, CurrentMirrorElement{winding.core, static_cast<ElementIndex>(i), winding.ratio});
+  }
+  return deck;
+}
 
 std::vector<ElementIndex> state_elements(const Deck& deck) {
   std::vector<ElementIndex> indices;

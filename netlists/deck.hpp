@@ -62,6 +62,14 @@ struct CurrentMirrorElement {
   ElementIndex sense;
   double gain;
 };
+/// A winding on a core, or a length of a variac's track: v(a) - v(b) = ratio v(core) + ohm i with
+/// i its current a -> b, of which ratio * i flows into the node `core` (from the chassis).
+struct WindingElement {
+  DeckNode a, b;
+  DeckNode core;
+  double ratio;
+  double ohm;  ///< > 0
+};
 /// Draws amps * v / sqrt(v^2 + knee_v^2) from a to b: constant current above the knee.
 struct CurrentSinkElement {
   DeckNode a, b;
@@ -122,7 +130,7 @@ using ElementData =
                  DcSourceElement, DiodeElement, VoltageFollowerElement, CurrentMirrorElement,
                  CurrentSinkElement, ThermalResistorElement, VacuumDiodeElement,
                  SaturatingCoilElement, SinhCoilElement, NtcElement, SpaceCurrentElement,
-                 GridDriveElement>;
+                 GridDriveElement, WindingElement>;
 
 struct Element {
   int part = -1;  ///< index into Rig::parts, -1 for helpers that belong to no part
@@ -139,6 +147,10 @@ struct Deck {
     return static_cast<ElementIndex>(elements.size()) - 1;
   }
 };
+
+/// The same circuit with every winding as ammeter, copper, follower and mirror, for people who read
+/// the deck: the ammeter keeps the winding's index, the rest comes behind the last element.
+[[nodiscard]] Deck with_ammeters(Deck deck);
 
 /// Indices of the elements that hold a state (capacitors, inductors, coils, thermal resistors,
 /// thermistors), in order.

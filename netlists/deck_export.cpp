@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <string_view>
+#include <utility>
 
 #include "core/error.hpp"
 #include "netlists/spice_text.hpp"
@@ -120,11 +121,13 @@ std::string helper_words(const BuiltDeck& built, ElementIndex element) {
 
 }  // namespace
 
-std::string export_deck(const core::Rig& rig, const Situation& situation, const BuiltDeck& built,
+std::string export_deck(const core::Rig& rig, const Situation& situation, const BuiltDeck& as_run,
                         const ExportOptions& options) {
   FIRSTGLOW_REQUIRE(
-      built.node_of.size() == rig.nodes.size() && built.part_in.size() == rig.parts.size(),
+      as_run.node_of.size() == rig.nodes.size() && as_run.part_in.size() == rig.parts.size(),
       "a deck is exported with the rig it was built from");
+  BuiltDeck built = as_run;
+  built.deck = with_ammeters(std::move(built.deck));
   const double cycle_s = 1.0 / rig.mains().frequency.si();
   const SpiceTransient transient{
       options.stop_s, options.max_step_s > 0.0 ? options.max_step_s : cycle_s / kStepsPerCycle, 0.0,

@@ -104,32 +104,24 @@ void build(Assembly& assembly, const core::SeriesLamp& lamp) {
   assembly.carries_current(*assembly.built().lamp);
 }
 
-// An ideal ratio without isolation: two followers of one hidden node, each with an ammeter whose
-// current is mirrored back into it (the same device as a transformer core). The copper of the
-// track: with setting s and output current i the part above the brush carries s i, the part below
-// (1 - s) i, so the heat is i^2 R s (1 - s), as of one resistance R s (1 - s) at the brush. Above
-// s = 1 it is R s (s - 1) in the same way.
+// An ideal ratio without isolation: two windings on one hidden node (the same device as a
+// transformer core). The copper of the track: with setting s and output current i the part above
+// the brush carries s i, the part below (1 - s) i, so the heat is i^2 R s (1 - s), as of one
+// resistance R s (1 - s) at the brush. Above s = 1 it is R s (s - 1) in the same way.
 void build(Assembly& assembly, const core::Variac& variac) {
   const double setting = assembly.situation().variac_setting;
   const DeckNode input = assembly.node(variac.input);
   const DeckNode output = assembly.node(variac.output);
   const DeckNode common = assembly.node(variac.common);
   const DeckNode hidden = assembly.new_node();
-  const DeckNode after_input = assembly.new_node();
-  const DeckNode tap = assembly.new_node();
-  const DeckNode after_tap = assembly.new_node();
   assembly.add(ResistorElement{hidden, 0, kVariacShuntOhm});
-  const ElementIndex input_meter = assembly.add(DcSourceElement{input, after_input, 0.0});
-  assembly.add(VoltageFollowerElement{after_input, common, hidden, 1.0});
-  assembly.add(CurrentMirrorElement{hidden, input_meter, 1.0});
-  const ElementIndex tap_meter = assembly.add(DcSourceElement{after_tap, tap, 0.0});
-  assembly.add(VoltageFollowerElement{tap, common, hidden, setting});
-  assembly.add(CurrentMirrorElement{hidden, tap_meter, setting});
+  assembly.add(WindingElement{input, common, hidden, 1.0, kLeastOhm});
   const double track_ohm =
       variac.winding_resistance.value_or(core::Ohms()).si() * std::abs(setting * (1.0 - setting));
-  const ElementIndex wiper = assembly.add(ResistorElement{
-      after_tap, output, std::max(variac.output_resistance.si() + track_ohm, kLeastOhm)});
-  assembly.carries_current(wiper);
+  // seen from the common end, so that its current is the one that leaves at the brush
+  assembly.carries_current(
+      assembly.add(WindingElement{common, output, hidden, -setting,
+                                  std::max(variac.output_resistance.si() + track_ohm, kLeastOhm)}));
   assembly.built().variac_out_a = output;
   assembly.built().variac_out_b = common;
 }

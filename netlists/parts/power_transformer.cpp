@@ -15,13 +15,10 @@ struct Section {
 };
 
 void add_section(Assembly& assembly, DeckNode core_node, const Section& section, int number) {
-  const DeckNode after_meter = assembly.new_node();
-  const DeckNode emf = assembly.new_node();
-  const ElementIndex meter = assembly.add(DcSourceElement{section.a, after_meter, 0.0});
-  assembly.add(ResistorElement{after_meter, emf, std::max(section.ohm, kLeastOhm)});
-  assembly.add(VoltageFollowerElement{emf, section.b, core_node, section.ratio});
-  assembly.add(CurrentMirrorElement{core_node, meter, section.ratio});
-  assembly.carries_current(meter, number);
+  assembly.carries_current(
+      assembly.add(WindingElement{section.a, section.b, core_node, section.ratio,
+                                  std::max(section.ohm, kLeastOhm)}),
+      number);
 }
 
 /// The magnetising inductance from the core node to the chassis.

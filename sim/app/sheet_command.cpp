@@ -21,6 +21,9 @@ namespace {
 
 namespace fs = std::filesystem;
 
+/// The studies of a sheet meet the same situations: what one has run the next finds.
+constexpr std::size_t kRememberedBytes = std::size_t{128} << 20;
+
 struct SheetCommand {
   AnswerOptions answer;
   std::string folder;
@@ -88,6 +91,14 @@ std::string write_pdf(const SheetCommand& command, const std::string& html_file,
   return pdf.failure;
 }
 
+SheetAnswers answers_for(const SheetCommand& command, const core::Rig& rig) {
+  ProgressLine progress;
+  PoolOptions options = pool_options(command.answer);
+  options.remembered_bytes = kRememberedBytes;
+  WorkerPool pool(options);
+  return sheet_answers(rig, progress.callback(), pool);
+}
+
 int write_sheet(const SheetCommand& command) {
   const core::Rig rig = core::read_rig_file(command.answer.rig_file);
   require_folder(command.folder);
@@ -96,9 +107,7 @@ int write_sheet(const SheetCommand& command) {
   OutputFile html(html_file, command.answer.rig_file);
   SheetHead head = command.head;
   head.date = head.date.empty() ? today() : head.date;
-  ProgressLine progress;
-  WorkerPool pool(pool_options(command.answer));
-  const SheetAnswers answers = sheet_answers(rig, progress.callback(), pool);
+  const SheetAnswers answers = answers_for(command, rig);
   const std::string page =
       sheet_html({rig, answers, head, sheet_facts(rig, RampupOptions{}, head.date)});
   if (cancel_requested()) {

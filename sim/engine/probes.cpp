@@ -58,6 +58,9 @@ struct CurrentVectors {
             spice_node(e.plate)};
   }
   Names operator()(const netlists::GridDriveElement& e) const { return ends(e.a, e.b); }
+  Names operator()(const netlists::WindingElement& e) const {
+    return {spice_node(e.a), spice_node(e.b), spice_node(e.core)};
+  }
   template <class BranchElement>  // inductor, sine, DC source, follower
   Names operator()(const BranchElement& /*e*/) const {
     return {branch(deck, index)};
@@ -155,6 +158,14 @@ struct CurrentReader {
     Column amps = volts(e.a, e.b);
     for (double& value : amps) {
       value = netlists::current_a(e, value);
+    }
+    return amps;
+  }
+  Column operator()(const netlists::WindingElement& e) const {
+    Column amps = volts(e.a, e.b);
+    const Column core = e.core == 0 ? Column(amps.size(), 0.0) : volts(e.core, 0);
+    for (std::size_t i = 0; i < amps.size(); ++i) {
+      amps[i] = (amps[i] - e.ratio * core[i]) / e.ohm;
     }
     return amps;
   }

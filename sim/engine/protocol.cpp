@@ -78,6 +78,10 @@ struct Fields {
     f(e.law.knee_v);
   }
   template <class F>
+  static void of(netlists::WindingElement& e, F&& f) {
+    f(e.a), f(e.b), f(e.core), f(e.ratio), f(e.ohm);
+  }
+  template <class F>
   static void of(netlists::GridDriveElement& e, F&& f) {
     f(e.a), f(e.b), f(e.amps), f(e.limit_v);
   }

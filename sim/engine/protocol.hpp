@@ -25,7 +25,7 @@ class ProtocolError : public core::Error {
 };
 
 inline constexpr int kWorkerSocketFd = 3;  ///< the worker finds its end of the socket pair here
-inline constexpr std::uint32_t kProtocolVersion = 1;
+inline constexpr std::uint32_t kProtocolVersion = 2;
 
 enum class FrameKind : std::uint32_t { hello = 1, job = 2, waveforms = 3, failure = 4 };
 

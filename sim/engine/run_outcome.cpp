@@ -24,6 +24,9 @@ struct EndNodes {
   std::vector<DeckNode> operator()(const netlists::VoltageFollowerElement& e) const {
     return {e.a, e.b, e.control};
   }
+  std::vector<DeckNode> operator()(const netlists::WindingElement& e) const {
+    return {e.a, e.b, e.core};
+  }
   std::vector<DeckNode> operator()(const netlists::SpaceCurrentElement& e) const {
     return {e.a, e.b, e.grid, e.control, e.plate};
   }

@@ -10,6 +10,7 @@
 
 #include "core/error.hpp"
 #include "sim/engine/cancel.hpp"
+#include "sim/engine/run_memory.hpp"
 #include "sim/engine/worker_engine.hpp"
 
 namespace firstglow::sim {
@@ -33,8 +34,11 @@ thread_local bool inside_job = false;
 /// One thread per worker. A worker process dies with the thread that started it, so the threads
 /// live as long as the pool; they are started by the first for_each().
 struct WorkerPool::Impl {
+  explicit Impl(std::size_t remembered_bytes) : memory(remembered_bytes) {}
+
   int size = 1;
   std::string program;
+  RunMemory memory;
   std::vector<std::thread> threads;
   std::mutex callers;  // one for_each() at a time
 
@@ -85,6 +89,7 @@ void WorkerPool::Impl::finish(std::size_t index, std::exception_ptr thrown) {
 
 void WorkerPool::Impl::serve() {
   WorkerEngine engine(program);
+  RememberingEngine remembering(engine, memory);
   inside_job = true;
   std::size_t index = 0;
   while (take(index)) {
@@ -93,7 +98,7 @@ void WorkerPool::Impl::serve() {
       if (cancel_requested()) {
         throw Cancelled();
       }
-      (*job)(engine, index);
+      (*job)(remembering, index);
     } catch (...) {
       thrown = std::current_exception();
     }
@@ -140,7 +145,8 @@ void WorkerPool::Impl::close() {
   }
 }
 
-WorkerPool::WorkerPool(const PoolOptions& options) : impl_(std::make_unique<Impl>()) {
+WorkerPool::WorkerPool(const PoolOptions& options)
+    : impl_(std::make_unique<Impl>(options.remembered_bytes)) {
   impl_->size = worker_count(options.workers);
   impl_->program = find_worker_program(options.worker_program);
 }

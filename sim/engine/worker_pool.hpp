@@ -14,6 +14,7 @@ namespace firstglow::sim {
 struct PoolOptions {
   int workers = 0;             ///< 0: one per core, at most 8
   std::string worker_program;  ///< empty: environment FIRSTGLOW_WORKER, else beside this program
+  std::size_t remembered_bytes = 0;  ///< of runs made before (sim/engine/run_memory.hpp)
 };
 
 class WorkerPool {

@@ -2,6 +2,7 @@
 
 #include <Eigen/LU>
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <limits>
 #include <unsupported/Eigen/MatrixFunctions>
@@ -77,6 +78,16 @@ class Assembly {
   void operator()(const netlists::CurrentMirrorElement& e) {
     if (e.into != 0) {
       matrix(e.into - 1, branch_row(static_cast<std::size_t>(e.sense))) -= e.gain;
+    }
+  }
+  void operator()(const netlists::WindingElement& e) {
+    const double siemens = 1.0 / e.ohm;
+    const std::array<std::pair<DeckNode, double>, 3> ends{
+        {{e.a, 1.0}, {e.b, -1.0}, {e.core, -e.ratio}}};
+    for (const auto& [row, row_factor] : ends) {
+      for (const auto& [column, column_factor] : ends) {
+        at(row, column, row_factor * column_factor * siemens);
+      }
     }
   }
   void operator()(const netlists::DiodeElement&) {}        // open

@@ -15,14 +15,12 @@ using netlists::NodeGroups;
 
 std::size_t at(int node) { return static_cast<std::size_t>(node); }
 
-/// Nodes that stand for the flux of a core: controls of followers, targets of mirrors.
+/// Nodes that stand for the flux of a core.
 std::set<DeckNode> core_nodes(const netlists::Deck& deck) {
   std::set<DeckNode> nodes;
   for (const netlists::Element& element : deck.elements) {
-    if (const auto* emf = std::get_if<netlists::VoltageFollowerElement>(&element.data)) {
-      nodes.insert(emf->control);
-    } else if (const auto* mirror = std::get_if<netlists::CurrentMirrorElement>(&element.data)) {
-      nodes.insert(mirror->into);
+    if (const auto* winding = std::get_if<netlists::WindingElement>(&element.data)) {
+      nodes.insert(winding->core);
     }
   }
   nodes.erase(0);
@@ -36,9 +34,6 @@ struct JoinShorts {
     // The back volts of a gas tube stand behind a diode: as a short they only make it look nearer
     // to conducting than it is, which the proof that rectifiers stay off may take as the worst.
     groups.join(at(ammeter.a), at(ammeter.b));
-  }
-  void operator()(const netlists::VoltageFollowerElement& emf) const {
-    groups.join(at(emf.a), at(emf.b));
   }
   void operator()(const netlists::SineSourceElement&) const {
     FIRSTGLOW_REQUIRE(false, "a linear network is made with the mains off");
@@ -56,6 +51,7 @@ class Collector {
   Collector(LinearNetwork& network, int part) : network_(network), part_(part) {}
 
   void operator()(const netlists::ResistorElement& e) { add(network_.resistors, e.a, e.b, e.ohm); }
+  void operator()(const netlists::WindingElement& e) { add(network_.resistors, e.a, e.b, e.ohm); }
   void operator()(const netlists::CapacitorElement& e) {
     add(network_.capacitors, e.a, e.b, e.farad);
   }

@@ -2,8 +2,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <cstdio>
-#include <cstdlib>
 #include <utility>
 
 #include "core/error.hpp"
@@ -305,12 +303,7 @@ SteadyRun SteadyRunner::solve(const Situation& situation) {
   std::vector<std::string> shape = shape_of(rig_, situation, warm);
   const PeriodicPoint guess = guess_for(situation, volts, shape);
   try {
-    const int before = solver_.cycle_runs();
     const PeriodicPoint point = solver_.solve(problem, guess);
-    if (getenv("FGDBG"))
-      fprintf(stderr, "solve runs %d n %zu warm %zu volts %g guess %d\n",
-              solver_.cycle_runs() - before, point.state.size(), point.warm_ohm.size(), volts,
-              !guess.state.empty() ? 1 : 0);
     RunSpec spec = spec_for(built, problem.period_s, problem.steps_per_cycle, true);
     spec.stop_s = problem.period_s;
     built.deck = deck_at(problem, point);

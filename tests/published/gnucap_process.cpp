@@ -77,6 +77,9 @@ struct Line {
   void operator()(const CurrentMirrorElement& e) const {
     begin("F", 0, e.into) << "V" << e.sense << " " << e.gain << "\n";
   }
+  void operator()(const netlists::WindingElement& /*e*/) const {
+    throw std::logic_error("windings are written by with_ammeters()");
+  }
   void operator()(const CurrentSinkElement& e) const {
     begin("I", e.a, e.b) << "dc " << e.amps << "\n";
   }
@@ -181,7 +184,8 @@ std::string whole_text(const std::string& lines, const GnucapSpan& span) {
 
 bool gnucap_is_installed() { return std::system("command -v gnucap >/dev/null 2>&1") == 0; }
 
-std::vector<double> gnucap_means(const Deck& deck, const GnucapRun& wanted) {
+std::vector<double> gnucap_means(const Deck& compact, const GnucapRun& wanted) {
+  const Deck deck = with_ammeters(compact);
   std::ostringstream text;
   text.precision(12);
   for (std::size_t i = 0; i < deck.elements.size(); ++i) {

@@ -10,7 +10,6 @@ namespace firstglow::sim::testing {
 namespace {
 
 using netlists::CapacitorElement;
-using netlists::CurrentMirrorElement;
 using netlists::CurrentSinkElement;
 using netlists::DcSourceElement;
 using netlists::Deck;
@@ -19,7 +18,8 @@ using netlists::InductorElement;
 using netlists::ResistorElement;
 using netlists::SineSourceElement;
 using netlists::ThermalResistorElement;
-using netlists::VoltageFollowerElement;
+using netlists::WindingElement;
+using netlists::with_ammeters;
 
 constexpr double kTwoPi = 2.0 * std::numbers::pi;
 
@@ -197,38 +197,60 @@ TEST(EngineCircuits, LampAndHeaterInSeriesStart) {
   EXPECT_GT(w.final_state.at(0), 1500.0);
 }
 
-/// 1:3 transformer of a follower and a mirror, fed by 100 V peak behind 1 ohm.
-Waveforms transformer(double load_ohm) {
+/// 1:3 transformer fed by 100 V peak behind 1 ohm; windings of 0.5 and 9 ohm.
+struct Transformer {
   Deck deck;
-  const int mains = deck.add_node();
-  const int primary = deck.add_node();
-  const int secondary = deck.add_node();
-  const int load = deck.add_node();
-  const int source = deck.add(0, SineSourceElement{mains, 0, 100.0, 60.0, 0.0});
-  deck.add(0, ResistorElement{mains, primary, 1.0});
-  deck.add(1, VoltageFollowerElement{secondary, 0, primary, 3.0});
-  const int meter = deck.add(1, DcSourceElement{secondary, load, 0.0});
-  deck.add(1, CurrentMirrorElement{primary, meter, -3.0});
-  deck.add(2, ResistorElement{load, 0, load_ohm});
   RunSpec spec = spec_of(kMainsCycleSeconds, kMainsCycleSeconds / 200);
-  spec.nodes = {load};
-  spec.currents = {source, meter};
-  return run_once(deck, spec);
+};
+
+Transformer transformer(double load_ohm) {
+  Transformer t;
+  const int mains = t.deck.add_node();
+  const int primary = t.deck.add_node();
+  const int core = t.deck.add_node();
+  const int load = t.deck.add_node();
+  const int source = t.deck.add(0, SineSourceElement{mains, 0, 100.0, 60.0, 0.0});
+  t.deck.add(0, ResistorElement{mains, primary, 1.0});
+  t.deck.add(1, WindingElement{primary, 0, core, 1.0, 0.5});
+  const int secondary = t.deck.add(1, WindingElement{load, 0, core, 3.0, 9.0});
+  t.deck.add(2, ResistorElement{load, 0, load_ohm});
+  t.spec.nodes = {load};
+  t.spec.currents = {source, secondary};
+  return t;
 }
 
-// Open: 300 V peak and no primary current. Loaded by 90 ohm: 10 ohm seen at the primary, so
-// 300 * 10/11 V and 100/11 A; the source's own current a -> b is minus that.
-TEST(EngineCircuits, FollowerAndMirrorMakeATransformer) {
+// By hand: the primary sees 1 + 0.5 + (9 + load)/9 ohm; the source's own current a -> b is minus
+// that of the primary, the secondary's minus a third of it.
+TEST(EngineCircuits, WindingsOnACoreMakeATransformerInBothForms) {
   for (const double ohm : {1e9, 90.0}) {
-    const double seen_ohm = ohm / 9.0;
-    const Waveforms w = transformer(ohm);
-    for (std::size_t i = 0; i < w.time_s.size(); ++i) {
-      const double sine = std::sin(kTwoPi * 60.0 * w.time_s[i]);
-      EXPECT_NEAR(w.node_v[0][i], 300.0 * seen_ohm / (1.0 + seen_ohm) * sine, 1e-3);
-      EXPECT_NEAR(w.current_a[0][i], -100.0 / (1.0 + seen_ohm) * sine, 1e-4);
-      EXPECT_NEAR(w.current_a[1][i], 100.0 / (1.0 + seen_ohm) / 3.0 * sine, 1e-4);
+    const double primary_a = 100.0 / (1.5 + (9.0 + ohm) / 9.0);
+    const Transformer t = transformer(ohm);
+    for (const Deck& deck : {t.deck, with_ammeters(t.deck)}) {
+      const Waveforms w = run_once(deck, t.spec);
+      for (std::size_t i = 0; i < w.time_s.size(); ++i) {
+        const double sine = std::sin(kTwoPi * 60.0 * w.time_s[i]);
+        EXPECT_NEAR(w.node_v[0][i], primary_a / 3.0 * ohm * sine, 1e-3);
+        EXPECT_NEAR(w.current_a[0][i], -primary_a * sine, 1e-4);
+        EXPECT_NEAR(w.current_a[1][i], -primary_a / 3.0 * sine, 1e-4);
+      }
     }
   }
+}
+
+// A variac at zero has a winding without turns: it is a resistor, and its core stays as it is.
+TEST(EngineCircuits, WindingWithoutTurnsIsAResistor) {
+  Deck deck;
+  const int top = deck.add_node();
+  const int core = deck.add_node();
+  deck.add(0, DcSourceElement{top, 0, 10.0});
+  deck.add(0, ResistorElement{core, 0, 50.0});
+  const int winding = deck.add(0, WindingElement{top, 0, core, 0.0, 4.0});
+  RunSpec spec = spec_of(0.01, 1e-3);
+  spec.nodes = {core};
+  spec.currents = {winding};
+  const Waveforms w = run_once(deck, spec);
+  EXPECT_NEAR(w.node_v[0].back(), 0.0, 1e-9);
+  EXPECT_NEAR(w.current_a[0].back(), 2.5, 1e-9);
 }
 
 // Four cycles at once against four runs of one cycle, each from the final state of the one

@@ -28,11 +28,12 @@ Deck every_element() {
   deck.add(0, CurrentMirrorElement{2, 4, -2.5});
   deck.add(0, CurrentSinkElement{2, 3, 0.1, 5.0});
   deck.add(0, ThermalResistorElement{0, 2, 10.0, 1.2, 600.0, 60.0, 0.002, 310.0});
+  deck.add(0, WindingElement{1, 2, 3, 5.0, 40.0});
   return deck;
 }
 
 // The whole text. By hand: knee 5 V squared is 25; (300/600)^4.195 = 0.0546, 60 W/(1 - 0.0546) =
-// 63.5 W, both with all their digits.
+// 63.5 W, both with all their digits. Winding: 5/40 ohm = 0.125 S, 40 ohm/5^2 = 1.6 ohm.
 TEST(SpiceText, WritesEveryElementFromNumbersOnly) {
   const SpiceTransient transient{0.1, 1e-4, 0.05, false};
   const std::string room = spice_number(std::pow(0.5, 4.195));
@@ -46,9 +47,10 @@ TEST(SpiceText, WritesEveryElementFromNumbersOnly) {
                   "b10 0 n2 i=(0-v(n2))/(10*pow(min(max(v(x10),150),20000)/300,1.2))",
                   "b10h 0 x10 i=(0-v(n2))*(0-v(n2))/(10*pow(min(max(v(x10),150),20000)/300,1.2))-" +
                       watts + "*(pow(min(max(v(x10),150),20000)/600,4.195)-" + room + ")",
-                  "c10 x10 0 0.002 ic=310", ".model m1 d(is=1e-09 n=1.8 cjo=1e-11)",
-                  ".options xmu=0.49", ".tran 1e-04 0.1 0.05 1e-04 uic", ".save n1 v4#branch",
-                  ".end"));
+                  "c10 x10 0 0.002 ic=310", "r11 n1 n2 40", "g11 n2 n1 n3 0 0.125",
+                  "g11h 0 n3 n1 n2 0.125", "r11h n3 0 1.6", ".model m1 d(is=1e-09 n=1.8 cjo=1e-11)",
+                  ".options xmu=0.49 abstol=1e-9", ".tran 1e-04 0.1 0.05 1e-04 uic",
+                  ".save n1 v4#branch", ".end"));
 }
 
 TEST(SpiceText, PassesItsOwnSecondLock) {
