@@ -135,7 +135,7 @@ void raise(const ConductingTimes& more, CapacitorDischarge& shown,
     }
   }
   for (std::size_t i = 0; i < shown.time_s.size(); ++i) {
-    const double walked_v = more.walk.state_at(more.state, shown.time_s[i]);
+    const double walked_v = more.course.walk.state_at(more.course.state, shown.time_s[i]);
     if (std::abs(walked_v) > std::abs(shown.volts[i])) {
       shown.volts[i] = walked_v;
       shown.joules[i] = 0.5 * shown.capacitance_f * walked_v * walked_v;
@@ -143,9 +143,9 @@ void raise(const ConductingTimes& more, CapacitorDischarge& shown,
   }
 }
 
-bool may_conduct(const std::map<Corner, BleedModel>& models) {
-  return std::any_of(models.begin(), models.end(), [](const auto& one) {
-    return one.second.course.largest_forward_v() > kBlockedVolts;
+bool may_conduct(const std::map<Corner, BleedModel>& models, BleedStart from) {
+  return std::any_of(models.begin(), models.end(), [&](const auto& one) {
+    return one.second.joined_course(from).largest_forward_v() > kBlockedVolts;
   });
 }
 
@@ -166,9 +166,9 @@ void count_conducting(const View& view, WorkedCase& result) {
     if (more != found->end()) {
       raise(more->second, shown, view.circuit.limits);
       const BleedModel model =
-          bleed_model(view.circuit, view.lifted, more->second.corner, view.from);
-      result.doubts.push_back({bleed_situation(view.lifted, more->second.corner),
-                               moment_of(model.network, more->second.start)});
+          bleed_model(view.circuit, view.lifted, more->second.course.corner, view.from);
+      result.doubts.push_back({bleed_situation(view.lifted, more->second.course.corner),
+                               moment_of(model.network, more->second.course.start)});
     }
   }
 }
@@ -220,7 +220,7 @@ WorkedCase worked(const View& view, const std::map<int, CapacitorCourse>& found)
     }
     result.shown.capacitors.push_back(shown_of(view, part, course, model, *start_v));
   }
-  if (may_conduct(models)) {
+  if (may_conduct(models, view.from)) {
     count_conducting(view, result);
   }
   find_last(result.shown);

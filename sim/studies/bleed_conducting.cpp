@@ -3,53 +3,24 @@
 #include <algorithm>
 #include <cmath>
 
+#include "sim/studies/conducting_starts.hpp"
 #include "sim/studies/tolerance.hpp"
 
 namespace firstglow::sim {
 namespace {
 
-/// Up to so many capacitors every corner of the start box is walked.
-constexpr std::size_t kMostWideStarts = 5;
-constexpr double kWideVolts = 1e-3;
+/// Of one search for one limit of one capacitor.
+constexpr int kMostRounds = 8;
+/// More volts left by less than this part is no more.
+constexpr double kRises = 1e-6;
 
 bool longer(const std::optional<double>& a, const std::optional<double>& b) {
   return b && (!a || *a > *b);
 }
 
-/// Corners of the box of starts; of a large box the two ends and each capacitor turned by itself.
-std::vector<std::vector<double>> starts_of(const BleedModel& model) {
-  const std::size_t states = model.network.capacitors.size() + model.network.inductors.size();
-  std::vector<double> low(states, 0.0), high(states, 0.0);
-  std::vector<std::size_t> wide;
-  for (std::size_t k = 0; k < model.network.capacitors.size(); ++k) {
-    const auto range = model.start.find(model.network.capacitors[k].part);
-    if (range != model.start.end()) {
-      low[k] = range->second.low_v;
-      high[k] = range->second.high_v;
-    }
-    if (high[k] - low[k] > kWideVolts) {
-      wide.push_back(k);
-    }
-  }
-  std::vector<std::vector<double>> starts;
-  if (wide.size() <= kMostWideStarts) {
-    for (std::size_t bits = 0; bits < (std::size_t{1} << wide.size()); ++bits) {
-      starts.push_back(low);
-      for (std::size_t i = 0; i < wide.size(); ++i) {
-        starts.back()[wide[i]] = ((bits >> i) & 1U) != 0 ? high[wide[i]] : low[wide[i]];
-      }
-    }
-    return starts;
-  }
-  starts = {low, high};
-  for (const std::size_t k : wide) {
-    starts.push_back(low);
-    starts.back()[k] = high[k];
-    starts.push_back(high);
-    starts.back()[k] = low[k];
-  }
-  return starts;
-}
+/// What was found at one corner: the most each capacitor has from each point of time on, over all
+/// starts.
+using Envelope = std::vector<std::vector<double>>;  ///< [V], by capacitor, by point of time
 
 class ConductingSearch {
  public:
@@ -58,76 +29,216 @@ class ConductingSearch {
       : circuit_(circuit), lifted_(lifted), from_(from) {}
 
   std::optional<std::map<int, ConductingTimes>> run() {
-    if (from_ == BleedStart::nominal) {
-      look_at({});
-    } else {
-      const std::vector<std::string> parts =
-          toleranced_parts(circuit_.rig, netlists::Stage::tubes_out);
-      std::vector<std::vector<double>> figures;
-      for (const Corner& corner : single_corners(parts)) {
-        figures.push_back(look_at(corner));
-        if (!answered_) {
+    if (!look_at({})) {
+      return std::nullopt;
+    }
+    if (from_ == BleedStart::box) {
+      parts_ = toleranced_parts(circuit_.rig, netlists::Stage::tubes_out);
+      for (const Corner& corner : single_corners(parts_)) {
+        if (!look_at(corner)) {
           return std::nullopt;
         }
       }
-      for (const Corner& corner : worst_corners(Sensitivity(parts, std::move(figures)))) {
-        look_at(corner);
-      }
-    }
-    return answered_ ? std::optional(std::move(found_)) : std::nullopt;
-  }
-
- private:
-  /// Time of each capacitor for each limit, with a large number for "never".
-  std::vector<double> look_at(const Corner& corner) {
-    const BleedModel model = bleed_model(circuit_, lifted_, corner, from_);
-    const std::size_t limits = circuit_.limits.size();
-    std::vector<double> figures(model.network.capacitors.size() * limits, 0.0);
-    DiodeDischarge discharge(model.network);
-    for (const std::vector<double>& start : starts_of(model)) {
-      const auto walk = discharge.walk(start);
-      if (!walk) {
-        answered_ = false;
-        return figures;
-      }
-      for (std::size_t k = 0; k < model.network.capacitors.size(); ++k) {
-        const LinearBranch& capacitor = model.network.capacitors[k];
-        ConductingTimes& worst = found_[capacitor.part];
-        worst.time_s.resize(limits, 0.0);
-        for (std::size_t i = 0; i < limits; ++i) {
-          const auto time_s = time_of(*walk, k, circuit_.limits[i], capacitor);
-          double& figure = figures[k * limits + i];
-          figure = std::max(figure, time_s.value_or(kForeverSeconds));
-          if (i == 0 && (worst.walk.time_s.empty() || longer(time_s, worst.time_s[0]))) {
-            worst.corner = corner;
-            worst.start = start;
-            worst.walk = *walk;
-            worst.state = k;
+      for (std::size_t k = 0; k < targets_.size(); ++k) {
+        for (Target& target : targets_[k]) {
+          if (!climb(k, target)) {
+            return std::nullopt;
           }
-          worst.time_s[i] = longer(time_s, worst.time_s[i]) ? time_s : worst.time_s[i];
         }
       }
     }
-    return figures;
+    return result();
   }
 
-  [[nodiscard]] std::optional<double> time_of(const DiodeWalk& walk, std::size_t state,
-                                              const BleedLimit& limit,
-                                              const LinearBranch& capacitor) const {
-    const double limit_v = limit_volts(circuit_, limit, capacitor, from_);
-    const bool guarded = from_ == BleedStart::box;
-    auto time_s = walk.last_above(state, guarded ? kGuardVolts * limit_v : limit_v);
-    if (guarded && time_s) {
-      *time_s *= kGuardTime;
+ private:
+  /// One limit of one capacitor.
+  struct Target {
+    double limit_v = 0.0;   ///< with its guard
+    std::size_t below = 0;  ///< point of time from which on it is below at every corner so far
+    Corner corner;          ///< that set it
+  };
+
+  /// Walks every start at a corner, once; empty when the diodes gave no course.
+  const Envelope* look_at(const Corner& corner) {
+    const auto known = looked_.find(corner);
+    if (known != looked_.end()) {
+      return &known->second;
     }
-    return time_s;
+    const BleedModel model = bleed_model(circuit_, lifted_, corner, from_);
+    if (targets_.empty()) {
+      set_targets(model);
+    }
+    DiodeDischarge discharge(model.network);
+    Envelope envelope(model.network.capacitors.size());
+    for (const std::vector<double>& start : conducting_starts(model)) {
+      const auto walk = discharge.walk(start);
+      if (!walk) {
+        return nullptr;
+      }
+      for (std::size_t k = 0; k < envelope.size(); ++k) {
+        widen(envelope[k], *walk, k);
+        keep_longest(model.network.capacitors[k].part, {corner, start, *walk, k});
+      }
+      time_s_ = walk->time_s;
+    }
+    for (std::size_t k = 0; k < envelope.size(); ++k) {
+      for (Target& target : targets_[k]) {
+        raise(target, envelope[k], corner);
+      }
+    }
+    return &looked_.emplace(corner, std::move(envelope)).first->second;
+  }
+
+  void set_targets(const BleedModel& model) {
+    const double guard = from_ == BleedStart::box ? kConductingGuardVolts : 1.0;
+    std::map<int, std::set<std::string>> parts_of_island;
+    for (const auto* list :
+         {&model.network.resistors, &model.network.capacitors, &model.network.inductors}) {
+      for (const LinearBranch& branch : *list) {
+        if (branch.part >= 0) {
+          parts_of_island[model.joined_of(branch)].insert(
+              circuit_.rig.parts[static_cast<std::size_t>(branch.part)].designator);
+        }
+      }
+    }
+    for (const LinearBranch& capacitor : model.network.capacitors) {
+      parts_of_state_.push_back(capacitor.part);
+      around_.push_back(parts_of_island[model.joined_of(capacitor)]);
+      std::vector<Target>& targets = targets_.emplace_back();
+      for (const BleedLimit& limit : circuit_.limits) {
+        targets.push_back({guard * limit_volts(circuit_, limit, capacitor, from_), 0, {}});
+      }
+    }
+  }
+
+  static void widen(std::vector<double>& most_v, const DiodeWalk& walk, std::size_t state) {
+    most_v.resize(walk.time_s.size(), 0.0);
+    double from_here_v = 0.0;
+    for (std::size_t i = walk.time_s.size(); i-- > 0;) {
+      from_here_v = std::max(from_here_v, std::abs(walk.states[i][state]));
+      most_v[i] = std::max(most_v[i], from_here_v);
+    }
+  }
+
+  /// The course that stays above the first limit longest is the one that is shown.
+  void keep_longest(int part, ConductingCourse course) {
+    const double limit_v = targets_[course.state].front().limit_v;
+    const auto time_s = course.walk.last_above(course.state, limit_v);
+    const auto [place, fresh] = shown_.try_emplace(part);
+    if (fresh || longer(time_s, place->second.first)) {
+      place->second = {time_s, std::move(course)};
+    }
+  }
+
+  static void raise(Target& target, const std::vector<double>& most_v, const Corner& corner) {
+    const auto below = std::partition_point(most_v.begin(), most_v.end(),
+                                            [&](double v) { return v > target.limit_v; });
+    auto point = static_cast<std::size_t>(below - most_v.begin());
+    if (point > target.below) {
+      target.below = point;
+      target.corner = corner;
+    }
+  }
+
+  /// Volts left at the time that is known, over the limit: what a longer time announces itself by.
+  static double left_over(const Envelope& envelope, std::size_t k, const Target& target) {
+    return envelope[k].at(std::min(target.below, envelope[k].size() - 1)) / target.limit_v;
+  }
+
+  /// The corners one tolerance of the capacitor's island away.
+  [[nodiscard]] std::vector<Corner> beside(const Corner& here, std::size_t k) const {
+    std::vector<Corner> corners;
+    for (const std::string& part : parts_) {
+      for (const double end : {-1.0, 1.0}) {
+        if (around_[k].contains(part)) {
+          corners.push_back(here);
+          corners.back()[part] = end;
+        }
+      }
+    }
+    return corners;
+  }
+
+  /// The best of the corners beside this one and of all changes that help by themselves together;
+  /// the corner itself when none leaves more; empty when the diodes gave no course.
+  std::optional<Corner> step_up(const Corner& here, std::size_t k, const Target& target) {
+    const Envelope* now = look_at(here);
+    if (now == nullptr) {
+      return std::nullopt;
+    }
+    const double before = left_over(*now, k, target) * (1.0 + kRises);
+    double best = before;
+    Corner next = here;
+    Corner together = here;
+    std::vector<Corner> tries = beside(here, k);
+    for (std::size_t i = 0; i <= tries.size(); ++i) {
+      const Corner& corner = i < tries.size() ? tries[i] : together;
+      const Envelope* tried = look_at(corner);
+      if (tried == nullptr) {
+        return std::nullopt;
+      }
+      const double left = left_over(*tried, k, target);
+      if (i < tries.size() && left > before) {
+        for (const auto& [part, end] : corner) {
+          if (!here.contains(part) || here.at(part) != end) {
+            together[part] = end;
+          }
+        }
+      }
+      if (left > best) {
+        best = left;
+        next = corner;
+      }
+    }
+    return next;
+  }
+
+  /// From the corner that set the time, upward. False when the diodes gave no course.
+  bool climb(std::size_t k, Target& target) {
+    Corner here = target.corner;
+    for (int round = 0; round < kMostRounds && target.below < time_s_.size(); ++round) {
+      const std::optional<Corner> next = step_up(here, k, target);
+      if (!next) {
+        return false;
+      }
+      if (*next == here) {
+        return true;
+      }
+      here = *next;
+    }
+    return true;
+  }
+
+  [[nodiscard]] std::map<int, ConductingTimes> result() const {
+    std::map<int, ConductingTimes> found;
+    for (std::size_t k = 0; k < targets_.size(); ++k) {
+      ConductingTimes& times = found[parts_of_state_[k]];
+      for (const Target& target : targets_[k]) {
+        times.time_s.push_back(time_of(target.below));
+      }
+      times.course = shown_.at(parts_of_state_[k]).second;
+    }
+    return found;
+  }
+
+  /// As DiodeWalk::last_above(), with the guard.
+  [[nodiscard]] std::optional<double> time_of(std::size_t below) const {
+    if (below == time_s_.size()) {
+      return std::nullopt;
+    }
+    return time_s_[below] * (from_ == BleedStart::box ? kConductingGuardTime : 1.0);
   }
 
   const BleedCircuit& circuit_;
   const std::set<std::string>& lifted_;
   BleedStart from_;
-  std::map<int, ConductingTimes> found_;
-  bool answered_ = true;
+  std::vector<std::string> parts_;
+  std::vector<int> parts_of_state_;
+  std::vector<std::set<std::string>> around_;  ///< parts of a capacitor's island, by state
+  std::vector<double> time_s_;
+  std::vector<std::vector<Target>> targets_;  ///< by capacitor, by limit
+  std::map<Corner, Envelope> looked_;
+  std::map<int, std::pair<std::optional<double>, ConductingCourse>> shown_;  ///< by part
 };
 
 }  // namespace

@@ -2,8 +2,10 @@
 
 #include <algorithm>
 #include <cmath>
+#include <utility>
 
 #include "netlists/deck_builder.hpp"
+#include "netlists/node_groups.hpp"
 
 namespace firstglow::sim {
 namespace {
@@ -245,19 +247,56 @@ std::optional<std::size_t> BleedModel::state_of(int part) const {
   return std::nullopt;
 }
 
+int BleedModel::joined_of(const LinearBranch& branch) const {
+  return joined[at(branch.a == 0 ? branch.b : branch.a)];
+}
+
+LinearDischarge::Course BleedModel::joined_course(BleedStart from) const {
+  return course_of(network, joined_start, from);
+}
+
+namespace {
+
+/// Islands with those as one that a diode joins.
+std::vector<int> islands_through_diodes(const LinearNetwork& network) {
+  const std::vector<int> island = islands_of(network, true, false);
+  netlists::NodeGroups groups(island.size());
+  for (std::size_t node = 0; node < island.size(); ++node) {
+    groups.join(node, at(island[node]));
+  }
+  for (const LinearDiode& diode : network.diodes) {
+    if (diode.anode != 0 && diode.cathode != 0) {
+      groups.join(at(diode.anode), at(diode.cathode));
+    }
+  }
+  std::vector<int> joined;
+  for (std::size_t node = 0; node < island.size(); ++node) {
+    joined.push_back(static_cast<int>(groups.root(node)));
+  }
+  return joined;
+}
+
+}  // namespace
+
 BleedModel bleed_model(const BleedCircuit& circuit, const std::set<std::string>& lifted,
                        const Corner& corner, BleedStart from) {
   const LinearNetwork network = network_at(circuit, lifted, corner);
-  const std::vector<int> island = islands_of(network, true, false);
-  std::map<int, std::vector<LinearBranch>> by_island;
-  for (const LinearBranch& capacitor : network.capacitors) {
-    by_island[island[at(capacitor.a == 0 ? capacitor.b : capacitor.a)]].push_back(capacitor);
-  }
-  StartBox box;
-  for (const auto& [root, capacitors] : by_island) {
-    box.merge(starts_of(circuit, lifted, from, capacitors));
-  }
-  return BleedModel{network, course_of(network, box, from), box};
+  const auto starts = [&](const std::vector<int>& island) {
+    std::map<int, std::vector<LinearBranch>> by_island;
+    for (const LinearBranch& capacitor : network.capacitors) {
+      by_island[island[at(capacitor.a == 0 ? capacitor.b : capacitor.a)]].push_back(capacitor);
+    }
+    StartBox box;
+    for (const auto& [root, capacitors] : by_island) {
+      box.merge(starts_of(circuit, lifted, from, capacitors));
+    }
+    return box;
+  };
+  StartBox own = starts(islands_of(network, true, false));
+  std::vector<int> through = islands_through_diodes(network);
+  StartBox joined = from == BleedStart::box ? starts(through) : own;
+  return BleedModel{network, course_of(network, own, from), std::move(own), std::move(joined),
+                    std::move(through)};
 }
 
 }  // namespace firstglow::sim

@@ -70,7 +70,14 @@ inline constexpr std::size_t kMostExhaustiveParts = 11;
 struct BleedModel {
   LinearNetwork network;
   LinearDischarge::Course course;
-  std::map<int, StartRange> start;  ///< by part index
+  StartBox start;  ///< each island by itself: linear islands do not act on each other
+  /// Islands that a diode joins act on each other: their moments are blown up together (with diodes
+  /// too, twice the volts take the same course twice as high).
+  StartBox joined_start;
+  std::vector<int> joined;  ///< which of these a network node belongs to
+  [[nodiscard]] int joined_of(const LinearBranch& branch) const;
+  /// The course with every diode open, from `joined_start`: does one of them see forward volts?
+  [[nodiscard]] LinearDischarge::Course joined_course(BleedStart from) const;
   /// State of a capacitor by part index.
   [[nodiscard]] std::optional<std::size_t> state_of(int part) const;
 };
