@@ -6,6 +6,7 @@ void add_commands(CLI::App& app, ChosenCommand& chosen) {
   add_new_command(app, chosen);
   add_check_command(app, chosen);
   add_rampup_command(app, chosen);
+  add_course_command(app, chosen);
   add_sheet_command(app, chosen);
   add_readings_command(app, chosen);
   add_margins_command(app, chosen);

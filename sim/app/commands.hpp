@@ -13,6 +13,7 @@ using ChosenCommand = std::function<int()>;
 void add_new_command(CLI::App& app, ChosenCommand& chosen);
 void add_check_command(CLI::App& app, ChosenCommand& chosen);
 void add_rampup_command(CLI::App& app, ChosenCommand& chosen);
+void add_course_command(CLI::App& app, ChosenCommand& chosen);
 void add_sheet_command(CLI::App& app, ChosenCommand& chosen);
 void add_margins_command(CLI::App& app, ChosenCommand& chosen);
 void add_bleed_command(CLI::App& app, ChosenCommand& chosen);

@@ -26,7 +26,7 @@ constexpr int kDirectBatch = 3;
 constexpr int kMostDirect = 150;
 /// The noise of one run, of a coordinate's size: third differences below it tell nothing.
 constexpr double kRunNoise = 1e-5;
-constexpr double kSlowTolerance = 1e-3;  ///< of a slow state's scale
+constexpr double kSlowTolerance = 2e-4;  ///< of a slow state's scale
 /// A rectifier that carries less than this over a whole cycle has stopped [A].
 constexpr double kStoppedA = 1e-6;
 /// Shortest piece of a course without mains, in cycles.

@@ -90,7 +90,7 @@ void ImplicitStepper::remember(const DriftPoint& point) {
 }
 
 void ImplicitStepper::inherit(const ImplicitStepper& former) {
-  if (former.jacobian_ && former.jacobian_->rows() == former.tolerance_.size() &&
+  if (former.jacobian_ && former.jacobian_->rows() == tolerance_.size() &&
       former.circuit_ == circuit_) {
     jacobian_ = former.jacobian_;
     follower_ = former.follower_;
@@ -174,6 +174,9 @@ bool ImplicitStepper::solve_stage(Stage& stage) {
     }
     const MatrixXd matrix =
         MatrixXd::Identity(point.size(), point.size()) - *jacobian_ * inward.asDiagonal();
+    if (!matrix.allFinite()) {
+      return false;  // a decomposition would pivot on rows that are not there
+    }
     const VectorXd move = matrix.partialPivLu().solve(drift - stage.rate);
     if (!move.allFinite()) {
       return false;

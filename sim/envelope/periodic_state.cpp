@@ -314,6 +314,9 @@ std::optional<VectorXd> PeriodicSolver::Impl::search(const PeriodicProblem& prob
       ++jacobians;
       slow_rounds = 0;
     }
+    if (!jacobian->allFinite()) {
+      break;  // a decomposition would pivot on rows that are not there
+    }
     const VectorXd full_step = jacobian->partialPivLu().solve(-(next - z));
     if (!full_step.allFinite()) {
       break;

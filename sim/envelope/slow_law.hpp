@@ -40,7 +40,7 @@ class CycleView {
 struct SlowState {
   std::string name;    ///< unique in a programme; carried by name from one circuit to the next
   double start = 0.0;  ///< where it stands when the programme does not carry it
-  double scale = 1.0;  ///< its size, > 0: an error of 1/1000 of it is good
+  double scale = 1.0;  ///< its size, > 0: an error of 1/5000 of it is good
 };
 
 class SlowLaw {

@@ -10,6 +10,8 @@ const char* topic_command(Topic topic) {
       return "check";
     case Topic::rampup:
       return "rampup";
+    case Topic::course:
+      return "course";
     case Topic::margins:
       return "margins";
     case Topic::bleed:
@@ -48,6 +50,8 @@ const char* topic_question(Topic topic) {
       return "what was understood, and what an ohmmeter should read";
     case Topic::rampup:
       return "what each meter should read on each step";
+    case Topic::course:
+      return "the ladder minute by minute, and how long to wait on each step";
     case Topic::margins:
       return "which part is stressed how far";
     case Topic::bleed:
@@ -90,6 +94,9 @@ std::string topic_caution(Topic topic) {
     case Topic::rampup:
       return "A variac isolates nothing, not even at zero. It limits nothing: a short draws "
              "destructive amps at a quarter of the mains. The lamp limits.";
+    case Topic::course:
+      return "A clock proves nothing: go to the next step when the meters have stopped moving and "
+             "read what they should.";
     case Topic::margins:
       return "A rating kept is no promise for an old part. Cover electrolytics on their first "
              "run and stand aside: they can burst.";

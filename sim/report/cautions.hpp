@@ -13,6 +13,7 @@ namespace firstglow::sim {
 enum class Topic {
   check,
   rampup,
+  course,
   margins,
   bleed,
   inrush,

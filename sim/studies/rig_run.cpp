@@ -10,6 +10,7 @@
 #include "sim/envelope/envelope.hpp"
 #include "sim/envelope/waveform_figures.hpp"
 #include "sim/studies/regulator_states.hpp"
+#include "sim/studies/warm_resistors.hpp"
 
 namespace firstglow::sim {
 namespace {
@@ -21,8 +22,11 @@ using netlists::Situation;
 /// between them.
 constexpr double kFarthestLine = 1.5;
 
-constexpr std::size_t kLampPlace = 0;  ///< of the lamp among the warm resistances, see warm_of()
-constexpr int kLampRounds = 30;        ///< each halves the error of a guess's logarithm
+constexpr int kCycleSteps = 200;  ///< of a cycle that is read
+
+constexpr std::size_t kLampPlace =
+    0;                           ///< of the lamp among the warm resistances, see warm_resistors()
+constexpr int kLampRounds = 30;  ///< each halves the error of a guess's logarithm
 
 RunSpec spec_for(const BuiltDeck& built, double period_s, int steps_per_cycle, bool with_currents) {
   RunSpec spec;
@@ -39,38 +43,6 @@ RunSpec spec_for(const BuiltDeck& built, double period_s, int steps_per_cycle, b
     }
   }
   return spec;
-}
-
-/// The warm resistances of a built deck, by name.
-struct WarmList {
-  std::vector<WarmResistor> resistors;
-  std::vector<std::string> names;
-};
-
-WarmList warm_of(const core::Rig& rig, const BuiltDeck& built, const Situation& situation) {
-  WarmList list;
-  if (built.lamp && situation.lamp) {
-    list.resistors.push_back({*built.lamp, netlists::tungsten_of(*situation.lamp)});
-    list.names.emplace_back("lamp");
-  }
-  for (std::size_t i = 0; i < rig.parts.size(); ++i) {
-    const auto* heater = std::get_if<core::Heater>(&rig.parts[i].data);
-    const auto* thermistor = std::get_if<core::NtcLimiter>(&rig.parts[i].data);
-    const core::RectifierHeater* tube = core::rectifier_heater(rig.parts[i]);
-    const auto element = built.current_of(static_cast<int>(i),
-                                          tube != nullptr ? netlists::kRectifierHeaterSection : 0);
-    if (heater != nullptr && element) {
-      list.resistors.push_back({*element, netlists::tungsten_of(*heater)});
-      list.names.push_back(rig.parts[i].designator);
-    } else if (tube != nullptr && element) {
-      list.resistors.push_back({*element, netlists::tungsten_of(*tube)});
-      list.names.push_back(rig.parts[i].designator);
-    } else if (thermistor != nullptr && element) {
-      list.resistors.push_back({*element, netlists::thermistor_of(*thermistor)});
-      list.names.push_back(rig.parts[i].designator);
-    }
-  }
-  return list;
 }
 
 /// Two situations with the same shape give circuits of the same states in the same order.
@@ -192,6 +164,13 @@ std::optional<std::vector<double>> RigRun::lamp_v() const {
   return difference_of(deck_node_v(moving.a), deck_node_v(moving.b));
 }
 
+RigRun run_cycle(Engine& engine, netlists::BuiltDeck built, double period_s) {
+  RunSpec spec = spec_for(built, period_s, kCycleSteps, true);
+  spec.stop_s = period_s;
+  Waveforms waves = engine.run(built.deck, spec);
+  return {std::move(built), std::move(waves)};
+}
+
 double variac_volts_of(const core::Rig& rig, const Situation& situation) {
   return situation.line.value_or(rig.mains().nominal).si() * situation.variac_setting;
 }
@@ -294,22 +273,20 @@ SteadyRun SteadyRunner::run_as_lit(const Situation& situation) {
 
 SteadyRun SteadyRunner::solve(const Situation& situation) {
   BuiltDeck built = netlists::build_deck(rig_, situation);
-  WarmList warm = warm_of(rig_, built, situation);
+  WarmList warm = warm_resistors(rig_, built, situation);
   PeriodicProblem problem;
   problem.deck = built.deck;
   problem.warm = warm.resistors;
   problem.period_s = 1.0 / rig_.mains().frequency.si();
+  problem.steps_per_cycle = kCycleSteps;
   const double volts = variac_volts_of(rig_, situation);
   std::vector<std::string> shape = shape_of(rig_, situation, warm);
   const PeriodicPoint guess = guess_for(situation, volts, shape);
   try {
     const PeriodicPoint point = solver_.solve(problem, guess);
-    RunSpec spec = spec_for(built, problem.period_s, problem.steps_per_cycle, true);
-    spec.stop_s = problem.period_s;
     built.deck = deck_at(problem, point);
-    Waveforms waves = engine_.run(built.deck, spec);
+    RigRun cycle = run_cycle(engine_, std::move(built), problem.period_s);
     before_last_ = std::exchange(last_, Last{point, volts, std::move(shape)});
-    RigRun cycle(std::move(built), std::move(waves));
     if (const auto lamp_v = cycle.lamp_v(); lamp_v && situation.lamp) {
       last_->lamp_rated_w = situation.lamp->rated_watts.si();
       last_->lamp_vrms = rms_of({cycle.time_s(), *lamp_v});

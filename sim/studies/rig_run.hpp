@@ -55,6 +55,9 @@ class RigRun {
   std::map<netlists::ElementIndex, std::size_t> wave_of_element_;
 };
 
+/// One mains cycle from the start values of the deck, whatever comes after. @throws SimulationError
+[[nodiscard]] RigRun run_cycle(Engine& engine, netlists::BuiltDeck built, double period_s);
+
 /// A steady situation: one mains cycle of it, and the point it was started from.
 struct SteadyRun {
   RigRun cycle;

@@ -14,7 +14,7 @@ import time
 import unittest
 
 PROGRAM, SOURCE, CASE = sys.argv[1:]
-COMMANDS = ["new", "swap", "drawer", "lines", "reform", "clock", "stacks", "age", "check", "rampup", "margins", "bleed", "spread",
+COMMANDS = ["new", "swap", "drawer", "lines", "reform", "clock", "stacks", "age", "check", "rampup", "course", "margins", "bleed", "spread",
             "stick", "inrush", "sheet", "readings", "netlist", "schema"]
 DEMO = os.path.join(SOURCE, "scenarios/wrenfield-75/rig.yaml")
 
@@ -265,6 +265,15 @@ class CommandTest(unittest.TestCase):
         self.assertEqual(done.returncode, 0, done.stderr)
         self.assertIn("rated volts on a line of 119 V", done.stdout)
         self.fits_page(done.stdout)
+
+    def test_course_says_how_long_to_wait(self):
+        done = run("course", DEMO, "--steps", "60,120", "--dwell", "30s", "--off", "60s", "--every", "15s")
+        self.assertEqual(done.returncode, 0, done.stderr)
+        self.assertIn("HOW LONG TO WAIT", done.stdout)
+        self.assertIn("off", done.stdout)
+        self.fits_page(done.stdout)
+        self.expect(2, "course", DEMO, "--dwell", "2s", stderr="longer than --turn")
+        self.expect(2, "course", DEMO, "--every", "5V", stderr="--every")
 
     def fits_page(self, text):
         for line in text.splitlines():
