@@ -4,8 +4,6 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
-#include <regex>
-
 #include "sim/report/sheet/helper_program.hpp"
 #include "sim/report/sheet/plot.hpp"
 #include "sim/report/sheet/rig_drawing.hpp"
@@ -29,7 +27,9 @@ TEST(PictureLabels, ComeBackFromTheirPlaceholders) {
   PictureLabels labels;
   const std::string first = labels.placeholder(kShell);
   const std::string second = labels.placeholder("B+");
-  EXPECT_TRUE(std::regex_match(first, std::regex("[a-z0-9]+"))) << first;
+  EXPECT_EQ(first.find_first_not_of("abcdefghijklmnopqrstuvwxyz0123456789"), std::string::npos)
+      << first;
+  EXPECT_FALSE(first.empty());
   EXPECT_EQ(labels.words_of(first), kShell);
   EXPECT_EQ(labels.words_of(second), "B+");
   EXPECT_FALSE(labels.words_of("k7n"));

@@ -7,7 +7,6 @@
 #include <gtest/gtest.h>
 
 #include <algorithm>
-#include <regex>
 #include <utility>
 
 #include "sim/report/sheet/content_policy.hpp"
@@ -95,8 +94,18 @@ std::string markup_of(std::string page) {
 
 /// Does any tag have this attribute? Quoted values are not looked into.
 bool has_attribute(const std::string& page, const std::string& name) {
-  const std::string bare = std::regex_replace(page, std::regex("=\"[^\"]*\""), "=");
-  return std::regex_search(bare, std::regex("<[^>]* " + name + "="));
+  const std::string wanted = " " + name + "=";
+  bool in_tag = false;
+  for (std::size_t i = 0; i < page.size(); ++i) {
+    if (in_tag && page.compare(i, wanted.size(), wanted) == 0) {
+      return true;
+    }
+    if (page.compare(i, 2, "=\"") == 0) {
+      i = page.find('"', i + 2);
+    }
+    in_tag = page[i] == '<' || (in_tag && page[i] != '>');
+  }
+  return false;
 }
 
 TEST(Html, EscapesWhatCouldBecomeMarkup) {
@@ -192,9 +201,10 @@ TEST(Sheet, HasEveryPageOfItsContents) {
 TEST(Sheet, EveryIdIsUnique) {
   const std::string page = markup_of(demo_sheet());
   std::vector<std::string> ids;
-  const std::regex pattern(" id=\"([^\"]*)\"");
-  for (std::sregex_iterator at(page.begin(), page.end(), pattern), end; at != end; ++at) {
-    ids.push_back((*at)[1]);
+  const std::string mark = " id=\"";
+  for (auto at = page.find(mark); at != std::string::npos; at = page.find(mark, at)) {
+    at += mark.size();
+    ids.push_back(page.substr(at, page.find('"', at) - at));
   }
   std::sort(ids.begin(), ids.end());
   const auto twice = std::adjacent_find(ids.begin(), ids.end());
