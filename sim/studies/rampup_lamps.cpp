@@ -4,6 +4,8 @@
 
 #include <algorithm>
 #include <array>
+#include <string>
+#include <vector>
 
 #include "core/error.hpp"
 #include "sim/studies/rampup_sheet.hpp"
@@ -22,6 +24,33 @@ double percent_of(SteadyRunner& runner, const core::Rig& rig,
                   const netlists::Situation& situation) {
   const ReadingSheet sheet = sheet_of(rig, runner.run(situation));
   return 100.0 * sheet.lamp_w / situation.lamp->rated_watts.si();
+}
+
+/// What a test short is put from: the highest node; where that is the end of a winding, all its
+/// ends, since a winding without a chassis end is not shorted by one of them.
+std::vector<std::string> shorted_nodes(const core::Rig& rig, const ReadingSheet& sheet) {
+  const core::NodeIndex highest = sheet.nodes.at(highest_node(sheet));
+  std::vector<std::string> names{rig.node_name(highest)};
+  if (is_dc_node(rig, highest)) {
+    return names;
+  }
+  for (const core::Part& part : rig.parts) {
+    const auto* transformer = std::get_if<core::PowerTransformer>(&part.data);
+    if (transformer == nullptr) {
+      continue;
+    }
+    for (const core::Winding& winding : transformer->secondaries) {
+      if (std::find(winding.nodes.begin(), winding.nodes.end(), highest) == winding.nodes.end()) {
+        continue;
+      }
+      for (const core::NodeIndex end : {winding.nodes.front(), winding.nodes.back()}) {
+        if (end != highest && end != core::kChassis && end != core::kOpenNode) {
+          names.push_back(rig.node_name(end));
+        }
+      }
+    }
+  }
+  return names;
 }
 
 void mark_suggested(std::vector<LampAdvice>& tried) {
@@ -55,7 +84,7 @@ std::vector<LampAdvice> try_lamps(Engine& engine, const core::Rig& rig, netlists
   situation.stage = stage;
   SteadyRunner good(engine, rig);
   const ReadingSheet plain = sheet_of(rig, good.run(situation));
-  const std::string& shorted = rig.node_name(plain.nodes.at(highest_node(plain)));
+  const std::vector<std::string> shorted = shorted_nodes(rig, plain);
   SteadyRunner with_short(engine, rig);
   std::vector<LampAdvice> tried;
   // from the largest: it changes least, and each solution starts the next
@@ -67,9 +96,12 @@ std::vector<LampAdvice> try_lamps(Engine& engine, const core::Rig& rig, netlists
     try {
       situation.shunts.clear();
       advice.good_percent = percent_of(good, rig, situation);
-      situation.shunts[shorted] = kShortOhm;
+      for (const std::string& node : shorted) {
+        situation.shunts[node] = kShortOhm;
+      }
       advice.short_percent = percent_of(with_short, rig, situation);
-      advice.why = fmt::format("short: {} to chassis through 1 ohm", shorted);
+      advice.why = fmt::format("short: {} to chassis through 1 ohm{}", fmt::join(shorted, " and "),
+                               shorted.size() > 1 ? " each" : "");
       tried.push_back(advice);
     } catch (const core::SimulationError&) {
       continue;  // a lamp without both answers cannot be advised

@@ -73,8 +73,7 @@ void add_regulators(const core::Rig& rig, const RigRun& run, ReadingSheet& sheet
 struct FiltersAt {
   core::NodeIndex node;
   bool operator()(const core::Capacitor& p) const {
-    return (p.plus == node || p.minus == node) && (p.dielectric == core::Dielectric::electrolytic ||
-                                                   p.value.nominal().si() >= kFilterFarads);
+    return (p.plus == node || p.minus == node) && filters(p);
   }
   bool operator()(const core::Choke& p) const { return p.a == node || p.b == node; }
   template <class Other>
@@ -131,6 +130,11 @@ ReadingSheet sheet_of(const core::Rig& rig, const SteadyRun& steady) {
   sheet.heaters = steady.heaters;
   add_regulators(rig, run, sheet);
   return sheet;
+}
+
+bool filters(const core::Capacitor& capacitor) {
+  return capacitor.dielectric == core::Dielectric::electrolytic ||
+         capacitor.value.nominal().si() >= kFilterFarads;
 }
 
 bool is_dc_node(const core::Rig& rig, core::NodeIndex node) {

@@ -36,6 +36,9 @@ struct ReadingSheet {
 
 [[nodiscard]] ReadingSheet sheet_of(const core::Rig& rig, const SteadyRun& run);
 
+/// Does this capacitor filter, or does it only bypass?
+[[nodiscard]] bool filters(const core::Capacitor& capacitor);
+
 /// Is this node a rectified DC node (a capacitor that filters ends there, or a choke)?
 [[nodiscard]] bool is_dc_node(const core::Rig& rig, core::NodeIndex node);
 

@@ -110,7 +110,8 @@ TEST(RigDrawing, GraphHoldsEveryNodeAndPartButNoTextOfTheRecord) {
     part.designator += kShell;
   }
   PictureLabels labels;
-  const std::string graph = drawing_graph(rig, worst_volts(rig, {}), labels);
+  const std::string graph =
+      drawing_graph(rig, worst_volts(rig, {}), labels, DrawingLabels::two_lines);
   EXPECT_THAT(graph, Not(HasSubstr("`")));
   EXPECT_THAT(graph, Not(HasSubstr("system")));
   for (std::size_t i = 0; i < rig.parts.size(); ++i) {

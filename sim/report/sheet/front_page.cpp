@@ -38,11 +38,12 @@ void put_verdict(Html& html, const SheetInput& input) {
   const auto kept = count(core::Verdict::safe);
   switch (sheet_verdict(input.answers)) {
     case core::Verdict::unsafe:
-      html.element("p",
-                   fmt::format("UNSAFE as recorded: {} limits exceeded, {} more without a verdict. "
-                               "No power until this is changed: see Margins.",
-                               unsafe, unknown),
-                   {{"class", "verdict bad"}});
+      html.element(
+          "p",
+          fmt::format("UNSAFE as recorded: {} limit{} exceeded, {} more without a verdict. "
+                      "No power until this is changed: see Margins.",
+                      unsafe, unsafe == 1 ? "" : "s", unknown),
+          {{"class", "verdict bad"}});
       return;
     case core::Verdict::no_verdict:
       html.element("p",

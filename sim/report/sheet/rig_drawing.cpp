@@ -3,6 +3,8 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cstdlib>
+#include <cstring>
 #include <map>
 #include <set>
 
@@ -50,13 +52,22 @@ std::string short_value(const std::string& line) {
   return line.substr(0, first == std::string::npos ? first : line.find(' ', first + 1));
 }
 
-/// "R3", below it its value or kind, below that the chassis when it ends there.
-std::string part_label(const core::Rig& rig, const core::Part& part, PictureLabels& labels) {
+/// Two words beside or below each other. A text of the drawing is one placeholder or none.
+std::string joined(PictureLabels& labels, DrawingLabels lines, const std::string& first,
+                   const std::string& second) {
+  return lines == DrawingLabels::one_line
+             ? labels.placeholder(first + ", " + second)
+             : labels.placeholder(first) + "\\n" + labels.placeholder(second);
+}
+
+/// "R3" and its value or kind, below that the chassis when it ends there.
+std::string part_label(const core::Rig& rig, const core::Part& part, PictureLabels& labels,
+                       DrawingLabels lines) {
   const PartWords words = part_words(rig, part);
-  std::string label = labels.placeholder(part.designator) + "\\n";
   const std::string kind = part.type.empty() ? words.kind : part.type;
-  label += labels.placeholder(
-      is_value_part(part) && !words.lines.empty() ? short_value(words.lines.front()) : kind);
+  std::string label =
+      joined(labels, lines, part.designator,
+             is_value_part(part) && !words.lines.empty() ? short_value(words.lines.front()) : kind);
   const std::vector<core::NodeIndex> ends = core::terminals(part);
   if (std::find(ends.begin(), ends.end(), core::kChassis) != ends.end()) {
     label += "\\n" + labels.placeholder("to " + rig.node_name(core::kChassis));
@@ -78,20 +89,21 @@ std::vector<core::NodeIndex> nodes_above(const core::Part& part) {
 
 class GraphWriter {
  public:
-  GraphWriter(const core::Rig& rig, PictureLabels& labels) : rig_(rig), labels_(labels) {}
+  GraphWriter(const core::Rig& rig, PictureLabels& labels, DrawingLabels lines)
+      : rig_(rig), labels_(labels), lines_(lines) {}
 
   void node(std::size_t index, const NodeVolts& volts) {
     const ClassLook look = look_of(volts.volt_class);
     text_ += fmt::format(
-        "n{} [label=\"{}\\n{}\" shape=box style=\"filled,rounded\" fillcolor=\"{}\" "
+        "n{} [label=\"{}\" shape=box style=\"filled,rounded\" fillcolor=\"{}\" "
         "fontcolor=\"#111111\" color=\"#555555\" {}];\n",
-        index, labels_.placeholder(volts.node), labels_.placeholder(class_words(volts.volt_class)),
-        look.fill, look.frame);
+        index, joined(labels_, lines_, volts.node, class_words(volts.volt_class)), look.fill,
+        look.frame);
   }
 
   void part(std::size_t index, const core::Part& part) {
     text_ += fmt::format("p{} [label=\"{}\" shape=box style=\"\" color=\"#000000\"];\n", index,
-                         part_label(rig_, part, labels_));
+                         part_label(rig_, part, labels_, lines_));
     const std::vector<core::NodeIndex> above = nodes_above(part);
     std::set<core::NodeIndex> ends;
     for (const core::NodeIndex end : core::terminals(part)) {
@@ -109,14 +121,31 @@ class GraphWriter {
  private:
   const core::Rig& rig_;
   PictureLabels& labels_;
+  DrawingLabels lines_;
   std::string text_;
 };
+
+/// How large a drawing comes out on a page of 185 mm by 225 mm, over its own size; 0 when it does
+/// not say its size.
+double page_scale(const std::string& svg) {
+  const auto points = [&svg](const char* mark) {
+    const auto found = svg.find(mark);
+    return found == std::string::npos
+               ? 0.0
+               : std::strtod(svg.c_str() + found + std::strlen(mark), nullptr);
+  };
+  const double wide_pt = points("<svg width=\""), high_pt = points(" height=\"");
+  constexpr double kPointsPerMm = 72.0 / 25.4;
+  return wide_pt > 0.0 && high_pt > 0.0
+             ? std::min(185.0 * kPointsPerMm / wide_pt, 225.0 * kPointsPerMm / high_pt)
+             : 0.0;
+}
 
 }  // namespace
 
 std::string drawing_graph(const core::Rig& rig, const std::vector<NodeVolts>& worst,
-                          PictureLabels& labels) {
-  GraphWriter writer(rig, labels);
+                          PictureLabels& labels, DrawingLabels lines) {
+  GraphWriter writer(rig, labels, lines);
   for (std::size_t i = 1; i < rig.nodes.size(); ++i) {
     const auto found = std::find_if(worst.begin(), worst.end(), [&](const NodeVolts& volts) {
       return volts.node == rig.nodes[i].name;
@@ -129,7 +158,7 @@ std::string drawing_graph(const core::Rig& rig, const std::vector<NodeVolts>& wo
     writer.part(i, rig.parts[i]);
   }
   return "graph {\nnode [fontname=\"sans-serif\" fontsize=18 margin=\"0.06,0.03\" width=0.3 "
-         "height=0.3];\nedge [penwidth=1.5];\nrankdir=TB;\nranksep=0.3;\nnodesep=0.12;\n" +
+         "height=0.3];\nedge [penwidth=1.5];\nrankdir=TB;\nranksep=0.2;\nnodesep=0.12;\n" +
          writer.take() + "}\n";
 }
 
@@ -139,13 +168,22 @@ Markup rig_drawing(const core::Rig& rig, const std::vector<NodeVolts>& worst) {
       "Plain boxes are parts, rounded boxes are the nodes they join, with the class of volts in "
       "words; the heavier the frame, the higher the volts; dashed: mains side. The same stands in "
       "the tables below and in the list of parts. It shows what the record says, not the wire."};
-  PictureLabels labels;
-  const HelperAnswer answer = ask_helper({"dot", {"-Tsvg"}, drawing_graph(rig, worst, labels)});
-  if (!answer.failure.empty()) {
-    return figure(words, std::nullopt, answer.failure);
+  std::optional<Markup> largest;
+  double largest_scale = 0.0;
+  for (const DrawingLabels lines : {DrawingLabels::two_lines, DrawingLabels::one_line}) {
+    PictureLabels labels;
+    const HelperAnswer answer =
+        ask_helper({"dot", {"-Tsvg"}, drawing_graph(rig, worst, labels, lines)});
+    if (!answer.failure.empty()) {
+      return figure(words, std::nullopt, answer.failure);
+    }
+    const double scale = page_scale(answer.output);
+    if (scale > largest_scale) {
+      largest_scale = scale;
+      largest = svg_for_page(answer.output, labels, words);
+    }
   }
-  return figure(words, svg_for_page(answer.output, labels, words),
-                "dot drew something else than a picture");
+  return figure(words, largest, "dot drew something else than a picture");
 }
 
 }  // namespace firstglow::sim

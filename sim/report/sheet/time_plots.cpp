@@ -7,6 +7,7 @@
 #include "sim/report/sheet/longest_discharge.hpp"
 #include "sim/report/sheet/plot.hpp"
 #include "sim/report/sheet/sheet_plots.hpp"
+#include "sim/studies/rampup_sheet.hpp"
 #include "sim/studies/warm_up.hpp"
 
 namespace firstglow::sim {
@@ -119,7 +120,7 @@ Markup switch_on_plot(const core::Rig& rig, const MarginsResult& margins) {
   std::vector<const core::Part*> shown;
   for (const core::Part& part : rig.parts) {
     const auto* capacitor = std::get_if<core::Capacitor>(&part.data);
-    if (capacitor == nullptr || capacitor->dielectric != core::Dielectric::electrolytic) {
+    if (capacitor == nullptr || !filters(*capacitor)) {
       continue;
     }
     for (const Trace& trace : margins.traces) {

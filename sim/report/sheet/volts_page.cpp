@@ -170,7 +170,6 @@ Markup volts_page(const SheetInput& input) {
     stages = stage_volts(input.rig, *input.answers.rampup.result);
   }
   const std::vector<NodeVolts> worst = worst_volts(input.rig, stages);
-  html.paste(rig_drawing(input.rig, worst));
   put_mains_side(html, input.rig);
   if (input.answers.rampup.result) {
     put_stages(html, stages);
@@ -184,6 +183,7 @@ Markup volts_page(const SheetInput& input) {
   }
   put_cases(html, input.rig, worst);
   put_outside(html, input.rig, worst);
+  html.paste(rig_drawing(input.rig, worst));  // fills a page of its own
   html.close();
   return html.take();
 }
