@@ -129,8 +129,8 @@ TEST(FitStockPart, ReplacesRatingsAndForgetsWhatIsNotMarked) {
   part.value = "47 uF";
   part.volts = "500 V";
   fit_stock_part(record, "C1", part, demo_file());
-  const auto& capacitor =
-      std::get<Capacitor>(read_rig_record(record, demo_file()).find("C1")->data);
+  const Rig rig = read_rig_record(record, demo_file());
+  const auto& capacitor = std::get<Capacitor>(rig.find("C1")->data);
   EXPECT_DOUBLE_EQ(capacitor.value.nominal().si(), 47e-6);
   EXPECT_DOUBLE_EQ(capacitor.working_volts->si(), 500.0);
   EXPECT_FALSE(capacitor.surge_volts);
