@@ -24,6 +24,15 @@ constexpr double kFarthestLine = 1.5;
 
 constexpr int kCycleSteps = 200;  ///< of a cycle that is read
 
+/// Volts that move by less than this part in a cycle belong to a charge that nothing draws from:
+/// R C of half an hour.
+constexpr double kHeldRipple = 1e-5;
+constexpr double kHeldVolts = 1.0;
+/// How long a switch-on is followed to see what it leaves there, and how far (of the largest state)
+/// its second half may still have moved.
+constexpr double kHeldSeconds = 4.0;
+constexpr double kHeldMove = 0.01;
+
 constexpr std::size_t kLampPlace =
     0;                           ///< of the lamp among the warm resistances, see warm_resistors()
 constexpr int kLampRounds = 30;  ///< each halves the error of a guess's logarithm
@@ -43,6 +52,23 @@ RunSpec spec_for(const BuiltDeck& built, double period_s, int steps_per_cycle, b
     }
   }
   return spec;
+}
+
+/// A capacitor that holds its volts without the least current: nothing draws from it.
+bool has_held_charge(const core::Rig& rig, const RigRun& cycle) {
+  for (const core::Part& part : rig.parts) {
+    const auto* capacitor = std::get_if<core::Capacitor>(&part.data);
+    if (capacitor == nullptr || !cycle.has_node(capacitor->plus) ||
+        !cycle.has_node(capacitor->minus)) {
+      continue;
+    }
+    const std::vector<double> volts = cycle.volts_between(capacitor->plus, capacitor->minus);
+    const auto [low, high] = std::minmax_element(volts.begin(), volts.end());
+    if (std::abs(*low) > kHeldVolts && *high - *low < kHeldRipple * std::abs(*low)) {
+      return true;
+    }
+  }
+  return false;
 }
 
 /// Two situations with the same shape give circuits of the same states in the same order.
@@ -271,6 +297,35 @@ SteadyRun SteadyRunner::run_as_lit(const Situation& situation) {
   return cold;
 }
 
+// Where nothing draws from a capacitor every volt above the peaks of its rectifiers repeats itself:
+// the search may come down on any of them. What a switch-on from cold leaves is the one to read.
+PeriodicPoint SteadyRunner::after_switch_on(const PeriodicProblem& problem,
+                                            const PeriodicPoint& found) {
+  PeriodicPoint start = found;
+  start.state.assign(found.state.size(), 0.0);
+  RunSpec spec;
+  // an even number of cycles: both halves begin where a cycle does
+  const double held_s = 2.0 * std::ceil(0.5 * kHeldSeconds / problem.period_s) * problem.period_s;
+  spec.save_from_s = 0.49 * held_s;
+  spec.max_step_s = problem.period_s / problem.steps_per_cycle;
+  PeriodicPoint before = found, left = found;
+  spec.stop_s = 0.5 * held_s;
+  before.state = engine_.run(deck_at(problem, start), spec).final_state;
+  left.state = engine_.run(deck_at(problem, before), spec).final_state;
+  double largest = 0.0, moved = 0.0;
+  for (std::size_t i = 0; i < left.state.size(); ++i) {
+    largest = std::max(largest, std::abs(left.state[i]));
+    moved = std::max(moved, std::abs(left.state[i] - before.state[i]));
+  }
+  if (moved > kHeldMove * largest) {
+    throw core::SimulationError(
+        "nothing draws from a capacitor, and after a long switch-on it had not settled: no steady "
+        "state is known",
+        {});
+  }
+  return left;
+}
+
 SteadyRun SteadyRunner::solve(const Situation& situation) {
   BuiltDeck built = netlists::build_deck(rig_, situation);
   WarmList warm = warm_resistors(rig_, built, situation);
@@ -283,9 +338,14 @@ SteadyRun SteadyRunner::solve(const Situation& situation) {
   std::vector<std::string> shape = shape_of(rig_, situation, warm);
   const PeriodicPoint guess = guess_for(situation, volts, shape);
   try {
-    const PeriodicPoint point = solver_.solve(problem, guess);
+    PeriodicPoint point = solver_.solve(problem, guess);
     built.deck = deck_at(problem, point);
-    RigRun cycle = run_cycle(engine_, std::move(built), problem.period_s);
+    RigRun cycle = run_cycle(engine_, built, problem.period_s);
+    if (guess.state.empty() && has_held_charge(rig_, cycle)) {
+      point = after_switch_on(problem, point);
+      built.deck = deck_at(problem, point);
+      cycle = run_cycle(engine_, std::move(built), problem.period_s);
+    }
     before_last_ = std::exchange(last_, Last{point, volts, std::move(shape)});
     if (const auto lamp_v = cycle.lamp_v(); lamp_v && situation.lamp) {
       last_->lamp_rated_w = situation.lamp->rated_watts.si();

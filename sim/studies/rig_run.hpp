@@ -88,6 +88,8 @@ class SteadyRunner {
 
  private:
   [[nodiscard]] SteadyRun solve(const netlists::Situation& situation);
+  [[nodiscard]] PeriodicPoint after_switch_on(const PeriodicProblem& problem,
+                                              const PeriodicPoint& found);
 
   struct Last {
     PeriodicPoint point;

@@ -22,7 +22,7 @@ DEMO = os.path.join(SOURCE, "scenarios/wrenfield-75/rig.yaml")
 def run(*arguments, **options):
     environment = dict(os.environ, LC_ALL="C")
     return subprocess.run([PROGRAM, *arguments], capture_output=True, text=True, check=False,
-                          env=environment, timeout=100, **options)
+                          env=environment, timeout=300, **options)
 
 
 class CommandTest(unittest.TestCase):

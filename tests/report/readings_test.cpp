@@ -50,7 +50,8 @@ ReadingsResult judged(const std::string& text) {
 
 // The cases are by hand; the browser test holds the script of the page to the same file.
 TEST(ReadingsLaw, ReadsWhatPeopleWrite) {
-  for (const json& one : law_cases()["written"]) {
+  const json cases = law_cases();
+  for (const json& one : cases.at("written")) {
     const WrittenReading read =
         read_written(one["text"].get<std::string>(), one["unit"].get<std::string>());
     EXPECT_EQ(read.value, number(one, "value")) << one;
@@ -59,7 +60,8 @@ TEST(ReadingsLaw, ReadsWhatPeopleWrite) {
 }
 
 TEST(ReadingsLaw, JudgesByBandAndStopLimit) {
-  for (const json& one : law_cases()["judged"]) {
+  const json cases = law_cases();
+  for (const json& one : cases.at("judged")) {
     const json& given = one["limits"];
     const ReadingLimits limits{number(given, "low"), std::nullopt, number(given, "high"),
                                number(given, "stop_below"), number(given, "stop_above")};
@@ -71,7 +73,8 @@ TEST(ReadingsLaw, WorksOutChecksFromOtherReadings) {
   const std::map<std::string, DerivedCheck::Kind> kinds{{"per", DerivedCheck::Kind::per},
                                                         {"times", DerivedCheck::Kind::times},
                                                         {"share", DerivedCheck::Kind::share}};
-  for (const json& one : law_cases()["checks"]) {
+  const json cases = law_cases();
+  for (const json& one : cases.at("checks")) {
     Blank blank;
     blank.checks = {{kinds.at(one["kind"]), "check", "", one["other"], one["base"], {}, ""}};
     const JudgedBlank result =
