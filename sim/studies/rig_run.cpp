@@ -24,9 +24,9 @@ constexpr double kFarthestLine = 1.5;
 
 constexpr int kCycleSteps = 200;  ///< of a cycle that is read
 
-/// Volts that move by less than this part in a cycle belong to a charge that nothing draws from:
-/// R C of half an hour.
+/// Volts that move by less than this part in a cycle are looked at again: R C of half an hour.
 constexpr double kHeldRipple = 1e-5;
+constexpr double kLower = 0.9;
 constexpr double kHeldVolts = 1.0;
 /// How long a switch-on is followed to see what it leaves there, and how far (of the largest state)
 /// its second half may still have moved.
@@ -54,10 +54,11 @@ RunSpec spec_for(const BuiltDeck& built, double period_s, int steps_per_cycle, b
   return spec;
 }
 
-/// A capacitor that holds its volts without the least current: nothing draws from it.
-bool has_held_charge(const core::Rig& rig, const RigRun& cycle) {
-  for (const core::Part& part : rig.parts) {
-    const auto* capacitor = std::get_if<core::Capacitor>(&part.data);
+/// Capacitors that hold their volts without the least current, by part index.
+std::set<int> unmoved_capacitors(const core::Rig& rig, const RigRun& cycle) {
+  std::set<int> unmoved;
+  for (std::size_t i = 0; i < rig.parts.size(); ++i) {
+    const auto* capacitor = std::get_if<core::Capacitor>(&rig.parts[i].data);
     if (capacitor == nullptr || !cycle.has_node(capacitor->plus) ||
         !cycle.has_node(capacitor->minus)) {
       continue;
@@ -65,10 +66,10 @@ bool has_held_charge(const core::Rig& rig, const RigRun& cycle) {
     const std::vector<double> volts = cycle.volts_between(capacitor->plus, capacitor->minus);
     const auto [low, high] = std::minmax_element(volts.begin(), volts.end());
     if (std::abs(*low) > kHeldVolts && *high - *low < kHeldRipple * std::abs(*low)) {
-      return true;
+      unmoved.insert(static_cast<int>(i));
     }
   }
-  return false;
+  return unmoved;
 }
 
 /// Two situations with the same shape give circuits of the same states in the same order.
@@ -297,6 +298,34 @@ SteadyRun SteadyRunner::run_as_lit(const Situation& situation) {
   return cold;
 }
 
+// A steady state draws the circuit to itself: a tenth lower, one cycle brings it nearer.
+bool SteadyRunner::comes_back(const PeriodicProblem& problem, const PeriodicPoint& found,
+                              const std::set<int>& capacitors) {
+  if (capacitors.empty()) {
+    return true;
+  }
+  PeriodicPoint lower = found;
+  for (double& value : lower.state) {
+    value *= kLower;
+  }
+  RunSpec spec;
+  spec.stop_s = problem.period_s;
+  spec.max_step_s = problem.period_s / problem.steps_per_cycle;
+  const std::vector<double> after = engine_.run(deck_at(problem, lower), spec).final_state;
+  const std::vector<netlists::ElementIndex> elements = netlists::state_elements(problem.deck);
+  for (std::size_t i = 0; i < elements.size(); ++i) {
+    const netlists::Element& element = problem.deck.elements[static_cast<std::size_t>(elements[i])];
+    if (std::holds_alternative<netlists::CapacitorElement>(element.data) &&
+        capacitors.contains(element.part)) {
+      const double gap = found.state[i] - lower.state[i];
+      if ((after[i] - lower.state[i]) / gap < kHeldRipple) {
+        return false;
+      }
+    }
+  }
+  return true;
+}
+
 // Where nothing draws from a capacitor every volt above the peaks of its rectifiers repeats itself:
 // the search may come down on any of them. What a switch-on from cold leaves is the one to read.
 PeriodicPoint SteadyRunner::after_switch_on(const PeriodicProblem& problem,
@@ -341,7 +370,7 @@ SteadyRun SteadyRunner::solve(const Situation& situation) {
     PeriodicPoint point = solver_.solve(problem, guess);
     built.deck = deck_at(problem, point);
     RigRun cycle = run_cycle(engine_, built, problem.period_s);
-    if (guess.state.empty() && has_held_charge(rig_, cycle)) {
+    if (guess.state.empty() && !comes_back(problem, point, unmoved_capacitors(rig_, cycle))) {
       point = after_switch_on(problem, point);
       built.deck = deck_at(problem, point);
       cycle = run_cycle(engine_, std::move(built), problem.period_s);

@@ -4,6 +4,7 @@
 
 #include <map>
 #include <optional>
+#include <set>
 #include <string>
 #include <utility>
 #include <vector>
@@ -88,6 +89,8 @@ class SteadyRunner {
 
  private:
   [[nodiscard]] SteadyRun solve(const netlists::Situation& situation);
+  [[nodiscard]] bool comes_back(const PeriodicProblem& problem, const PeriodicPoint& found,
+                                const std::set<int>& capacitors);
   [[nodiscard]] PeriodicPoint after_switch_on(const PeriodicProblem& problem,
                                               const PeriodicPoint& found);
 
