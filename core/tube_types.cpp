@@ -15,6 +15,7 @@ PlateOhms at(double vrms, double ohm) { return {RmsVolts(vrms), Ohms(ohm)}; }
 template <class Type>
 std::vector<std::string> near_names(const std::vector<Type>& all, std::string_view name) {
   std::vector<std::string> names;
+  names.reserve(all.size());
   for (const Type& type : all) {
     names.emplace_back(type.name);
   }
