@@ -61,7 +61,7 @@ double small_runs_a_second(int workers) {
 
 /// The filter supply with `sections` of resistor and capacitor behind it: `parts` elements in all.
 void cost_by_size() {
-  fmt::print("\n{:<12}{:>12}{:>14}\n", "elements", "ms a cycle", "over the first");
+  fmt::print("\n{:<12}{:>12}{:>16}\n", "elements", "ms a cycle", "over the first");
   firstglow::sim::WorkerPool pool({1, {}, 0});
   double first_ms = 0.0;
   for (const int elements : {20, 40, 80, 160}) {
@@ -89,7 +89,7 @@ void cost_by_size() {
     });
     const double ms = 1e3 * seconds / kCycles;
     first_ms = first_ms == 0.0 ? ms : first_ms;
-    fmt::print("{:<12}{:>12.2f}{:>14.1f}\n", supply.deck.elements.size(), ms, ms / first_ms);
+    fmt::print("{:<12}{:>12.2f}{:>16.1f}\n", supply.deck.elements.size(), ms, ms / first_ms);
   }
 }
 
