@@ -96,6 +96,10 @@ void add_minutes(Page& page, const CourseResult& result) {
     }
     page.blank().table(table, 2);
   }
+  page.item(
+      "!",
+      "off: nominal parts with every bleeder whole, without dielectric absorption. No 0 in this "
+      "table lets a hand go near: wait, measure, resistor, measure, hook. Times: bleed.");
   page.text(
       fmt::format("The steps of the solver leave at most {} V in all. Ripple, rms, peaks and watts "
                   "of every part "
@@ -113,6 +117,10 @@ std::string course_text(const core::Rig& rig, const CourseResult& result, const 
   Page page(style);
   begin_report(page, rig, Topic::course);
   add_result_line(page, result.findings, course_verdict(result));
+  page.text(
+      "Judged here: working volts of nominal parts on nominal line, and nothing else. High line, "
+      "tolerance, the first second, watts and amps: margins.",
+      8);
   if (!result.readings.empty()) {
     add_steps(page, result);
     add_minutes(page, result);

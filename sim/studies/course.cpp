@@ -130,13 +130,17 @@ class CourseReader {
   void read_nodes(const RigRun& run, CourseReading& reading) const {
     for (std::size_t i = 1; i < rig_.nodes.size(); ++i) {
       const auto node = static_cast<core::NodeIndex>(i);
-      std::optional<CourseNode>& found = reading.nodes.emplace_back();
-      if (run.has_node(node)) {
-        const std::vector<double>& volts = run.node_v(node);
-        found = CourseNode{mean_of({run.time_s(), volts}), ac_rms_of({run.time_s(), volts}),
-                           highest_of(volts) - lowest_of(volts)};
-      }
+      reading.nodes.push_back(run.has_node(node) ? std::optional(node_figures(run, node))
+                                                 : std::nullopt);
     }
+  }
+
+  [[nodiscard]] double peak_v(const RigRun& run, int part) const {
+    const auto* capacitor =
+        std::get_if<core::Capacitor>(&rig_.parts[static_cast<std::size_t>(part)].data);
+    return capacitor == nullptr
+               ? 0.0
+               : peak_magnitude_of(run.volts_between(capacitor->plus, capacitor->minus));
   }
 
   void read_parts(const RigRun& run, CourseReading& reading) const {
@@ -145,7 +149,7 @@ class CourseReader {
       std::optional<CoursePart>& found = reading.parts.emplace_back();
       if (const std::vector<double>* amps = run.part_a(part)) {
         found = CoursePart{rms_of({run.time_s(), *amps}), peak_magnitude_of(*amps),
-                           dissipation_w(rig_, run, part).value_or(0.0)};
+                           dissipation_w(rig_, run, part).value_or(0.0), peak_v(run, part)};
       }
     }
   }
@@ -159,8 +163,17 @@ class CourseReader {
 /// Highest volts of each capacitor at any point of the course, against its working volts.
 std::vector<core::Finding> capacitor_findings(const core::Rig& rig,
                                               const CourseProgramme& programme,
-                                              const EnvelopeCourse& course) {
+                                              const EnvelopeCourse& course,
+                                              const std::vector<CourseReading>& readings) {
   std::map<int, double> highest_v;
+  for (const CourseReading& reading : readings) {
+    for (std::size_t i = 0; i < reading.parts.size(); ++i) {
+      if (reading.parts[i] && std::holds_alternative<core::Capacitor>(rig.parts[i].data)) {
+        double& most_v = highest_v[static_cast<int>(i)];
+        most_v = std::max(most_v, reading.parts[i]->peak_v);
+      }
+    }
+  }
   for (std::size_t k = 0; k < course.stretches.size(); ++k) {
     const netlists::Deck& deck = programme.stretches[k].built.deck;
     const std::vector<netlists::ElementIndex> elements = netlists::state_elements(deck);
@@ -226,8 +239,15 @@ std::vector<std::string> assumptions_of(const core::Rig& rig, const CourseOption
           options.turn_s, options.dwell_s),
       "Lamp, heaters and thermistors warm up on the way. Old electrolytics that have to form draw "
       "more: see `reform`.",
-      "After the plug is out: nominal parts, tubes out. `bleed` has the slowest case.",
+      "After the plug is out: nominal parts, every bleeder whole, tubes out, no dielectric "
+      "absorption, which brings volts back. `bleed` has the slowest case and the open bleeder.",
   };
+  if (options.stage > netlists::Stage::heaters) {
+    all.emplace_back(
+        "Tubes that draw are warm from the start. With cold cathodes nothing draws yet and the "
+        "rails "
+        "stand higher: tubes_out, and `margins`.");
+  }
   if (options.lamp) {
     all.push_back(fmt::format("Lamp in series: {:.3g} W, {:.3g} V.", options.lamp->rated_watts.si(),
                               options.lamp->rated_volts.si()));
@@ -308,7 +328,7 @@ CourseResult course(const core::Rig& rig, const CourseOptions& options, WorkerPo
   result.off_at_s = programme.off_at_s;
   result.largest_error_v = followed.largest_error_v;
   result.cycle_runs = followed.cycle_runs;
-  const auto capacitors = capacitor_findings(rig, programme, followed);
+  const auto capacitors = capacitor_findings(rig, programme, followed, result.readings);
   result.findings.insert(result.findings.end(), capacitors.begin(), capacitors.end());
   return result;
 }

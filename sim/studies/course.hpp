@@ -10,6 +10,7 @@
 #include "core/rig.hpp"
 #include "netlists/situation.hpp"
 #include "sim/engine/worker_pool.hpp"
+#include "sim/studies/rampup_sheet.hpp"
 #include "sim/studies/study.hpp"
 
 namespace firstglow::sim {
@@ -26,11 +27,9 @@ struct CourseOptions {
   Progress progress;
 };
 
-struct CourseNode {
-  double mean_v = 0.0, ac_vrms = 0.0, vpp = 0.0;
-};
 struct CoursePart {
   double rms_a = 0.0, peak_a = 0.0, mean_w = 0.0;
+  double peak_v = 0.0;  ///< across a capacitor, ripple included; 0 for other parts
 };
 
 /// What the mains cycle that begins at a time shows.
@@ -38,10 +37,10 @@ struct CourseReading {
   double time_s = 0.0;
   double dial_vrms = 0.0;  ///< 0: the plug is out
   double mains_a = 0.0, mains_w = 0.0;
-  double lamp_vrms = 0.0, lamp_w = 0.0;          ///< 0 without a lamp
-  std::vector<std::optional<CourseNode>> nodes;  ///< as CourseResult::nodes; empty: not in circuit
-  std::vector<std::optional<CoursePart>> parts;  ///< as CourseResult::parts
-  double error_v = 0.0;                          ///< bound, see EnvelopePoint
+  double lamp_vrms = 0.0, lamp_w = 0.0;           ///< 0 without a lamp
+  std::vector<std::optional<NodeFigures>> nodes;  ///< as CourseResult::nodes; empty: not in circuit
+  std::vector<std::optional<CoursePart>> parts;   ///< as CourseResult::parts
+  double error_v = 0.0;                           ///< bound, see EnvelopePoint
 };
 
 struct CourseStep {

@@ -19,8 +19,6 @@ using netlists::Stage;
 
 /// A turn of the dial is made in so many small ones.
 constexpr int kTurnPieces = 6;
-/// A node with less DC than this share of its AC is a winding's end to a meter.
-constexpr double kDcOverAc = 0.2;
 /// Lengths that differ by less than this part of a cycle are the same.
 constexpr double kSameCycle = 1e-6;
 
@@ -88,8 +86,7 @@ class ProgrammeMaker {
   void find_main_nodes(const ReadingSheet& sheet) {
     made_.main_nodes.clear();
     for (std::size_t n = 0; n < sheet.nodes.size(); ++n) {
-      if (is_dc_node(rig_, sheet.nodes[n]) &&
-          std::abs(sheet.node_dc_v[n]) > kDcOverAc * sheet.node_ac_vrms[n]) {
+      if (is_supply(rig_, sheet, n)) {
         made_.main_nodes.push_back(static_cast<std::size_t>(sheet.nodes[n]));
       }
     }
@@ -115,6 +112,10 @@ class ProgrammeMaker {
         continue;
       }
       cold_.erase(state.part);
+      if (state.conduction == Conduction::uncertain) {
+        step.remarks.push_back(state.part +
+                               " may or may not conduct yet; here it does, which gives more volts");
+      }
       if (conducts_at_s_.contains(state.part)) {
         continue;
       }

@@ -29,9 +29,6 @@ constexpr double kStopLamp = 2.0;
 constexpr double kStopRatio = 0.10;
 constexpr double kStopJoint = 0.05;
 
-/// A node with less DC than this share of its AC is a winding's end to a meter.
-constexpr double kDcOverAc = 0.2;
-
 /// Index of the figures in ReadingSheet::banded().
 constexpr std::size_t kMainsA = 0, kMainsW = 1, kLampV = 2, kLampW = 3, kFirstNode = 4;
 
@@ -232,8 +229,7 @@ class PassMaker {
     for (std::size_t n = 0; n < nominal_.nodes.size(); ++n) {
       NodeReading reading;
       reading.node = rig_.node_name(nominal_.nodes[n]);
-      reading.main_dc = is_dc_node(rig_, nominal_.nodes[n]) &&
-                        std::abs(nominal_.node_dc_v[n]) > kDcOverAc * nominal_.node_ac_vrms[n];
+      reading.main_dc = is_supply(rig_, nominal_, n);
       reading.dc_v = band_of(kFirstNode + n);
       reading.ac_vrms = nominal_.node_ac_vrms[n];
       reading.ac_v = band_of(first_ac + n);

@@ -13,6 +13,7 @@ namespace {
 constexpr double kFilterFarads = 0.25e-6;
 /// DC below this share of the AC on a node is a winding's offset, not a supply.
 constexpr double kDcShare = 0.05;
+constexpr double kDcOverAc = 0.2;
 
 /// Below these a reading is the noise of the solver and none a meter would show.
 constexpr double kNoiseVolts = 5e-3;
@@ -26,11 +27,11 @@ void add_nodes(const core::Rig& rig, const RigRun& run, ReadingSheet& sheet) {
     if (!run.has_node(node)) {
       continue;
     }
-    const std::vector<double>& volts = run.node_v(node);
+    const NodeFigures figures = node_figures(run, node);
     sheet.nodes.push_back(node);
-    sheet.node_dc_v.push_back(or_zero(mean_of({run.time_s(), volts}), kNoiseVolts));
-    sheet.node_ac_vrms.push_back(or_zero(ac_rms_of({run.time_s(), volts}), kNoiseVolts));
-    sheet.node_vpp.push_back(or_zero(highest_of(volts) - lowest_of(volts), kNoiseVolts));
+    sheet.node_dc_v.push_back(figures.mean_v);
+    sheet.node_ac_vrms.push_back(figures.ac_vrms);
+    sheet.node_vpp.push_back(figures.vpp);
   }
 }
 
@@ -109,6 +110,13 @@ std::vector<double> ReadingSheet::banded() const {
   return figures;
 }
 
+NodeFigures node_figures(const RigRun& run, core::NodeIndex node) {
+  const std::vector<double>& volts = run.node_v(node);
+  return {or_zero(mean_of({run.time_s(), volts}), kNoiseVolts),
+          or_zero(ac_rms_of({run.time_s(), volts}), kNoiseVolts),
+          or_zero(highest_of(volts) - lowest_of(volts), kNoiseVolts)};
+}
+
 ReadingSheet sheet_of(const core::Rig& rig, const SteadyRun& steady) {
   const RigRun& run = steady.cycle;
   ReadingSheet sheet;
@@ -147,6 +155,11 @@ bool is_dc_node(const core::Rig& rig, core::NodeIndex node) {
          std::any_of(rig.parts.begin(), rig.parts.end(), [node](const core::Part& part) {
            return std::visit(FiltersAt{node}, part.data) || rectifies_at(part, node);
          });
+}
+
+bool is_supply(const core::Rig& rig, const ReadingSheet& sheet, std::size_t n) {
+  return is_dc_node(rig, sheet.nodes[n]) &&
+         std::abs(sheet.node_dc_v[n]) > kDcOverAc * sheet.node_ac_vrms[n];
 }
 
 std::size_t highest_node(const ReadingSheet& sheet) {

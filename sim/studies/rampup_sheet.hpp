@@ -34,6 +34,12 @@ struct ReadingSheet {
   [[nodiscard]] std::vector<double> banded() const;
 };
 
+/// What a meter and a scope show of one node; below the noise of the solver (5 mV) zero.
+struct NodeFigures {
+  double mean_v = 0.0, ac_vrms = 0.0, vpp = 0.0;
+};
+[[nodiscard]] NodeFigures node_figures(const RigRun& run, core::NodeIndex node);
+
 [[nodiscard]] ReadingSheet sheet_of(const core::Rig& rig, const SteadyRun& run);
 
 /// Does this capacitor filter, or does it only bypass?
@@ -41,6 +47,10 @@ struct ReadingSheet {
 
 /// Is this node a rectified DC node (a capacitor that filters ends there, or a choke)?
 [[nodiscard]] bool is_dc_node(const core::Rig& rig, core::NodeIndex node);
+
+/// Is the n-th node of the sheet a supply: a DC node with more than a fifth of its AC in DC? Less
+/// is a winding's end to a meter.
+[[nodiscard]] bool is_supply(const core::Rig& rig, const ReadingSheet& sheet, std::size_t n);
 
 /// Index into sheet.nodes of the DC node of the most volts; of the node of the most AC volts when
 /// no node has DC.

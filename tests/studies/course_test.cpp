@@ -49,7 +49,7 @@ TEST(Course, EndsEachStepWhereRampupSaysTheMetersStand) {
   options.steps_vrms = {60.0, 120.0};
   options.lamp = netlists::LampInSeries{core::Watts(60.0), core::RmsVolts(120.0)};
   options.dwell_s = 60.0;
-  options.off_s = 0.0;
+  options.off_s = 5.0;  // a circuit of fewer states behind one with a lamp
   const CourseResult result = course_of(rig, options);
   RampupOptions ladder;
   ladder.steps_vrms = options.steps_vrms;
@@ -72,6 +72,8 @@ TEST(Course, EndsEachStepWhereRampupSaysTheMetersStand) {
     }
   }
   EXPECT_TRUE(result.steps[1].settled_s.has_value());
+  EXPECT_LT(volts_at(result, result.readings.back(), "B+"),
+            0.1 * volts_at(result, last_of(result, result.steps[1]), "B+"));
 }
 
 // 10 uF on 50 kohm: R C = 0.5 s. By hand from the volts at the plug: exp(-1 s / 0.5 s) = 0.135.
