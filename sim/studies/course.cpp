@@ -278,9 +278,7 @@ void follow(const core::Rig& rig, const CourseOptions& options, WorkerPool& pool
       how.error_v = options.error_v;
       followed = follow_envelope(engine, programme.envelope(), how);
     } catch (const core::SimulationError& error) {
-      throw with_part_names(error, [&rig](int part) {
-        return rig.parts.at(static_cast<std::size_t>(part)).designator;
-      });
+      throw with_part_names(error, part_names(rig));
     }
   });
 }

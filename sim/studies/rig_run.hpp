@@ -2,9 +2,9 @@
 /// @file
 /// What did every node and part of the rig do in this run?
 
+#include <functional>
 #include <map>
 #include <optional>
-#include <set>
 #include <string>
 #include <utility>
 #include <vector>
@@ -56,6 +56,9 @@ class RigRun {
   std::map<netlists::ElementIndex, std::size_t> wave_of_element_;
 };
 
+/// Designator of a part by its index; lives as long as the rig does.
+[[nodiscard]] std::function<std::string(int)> part_names(const core::Rig& rig);
+
 /// One mains cycle from the start values of the deck, whatever comes after. @throws SimulationError
 [[nodiscard]] RigRun run_cycle(Engine& engine, netlists::BuiltDeck built, double period_s);
 
@@ -90,7 +93,7 @@ class SteadyRunner {
  private:
   [[nodiscard]] SteadyRun solve(const netlists::Situation& situation);
   [[nodiscard]] bool comes_back(const PeriodicProblem& problem, const PeriodicPoint& found,
-                                const std::set<int>& capacitors);
+                                const std::vector<std::size_t>& capacitors);
   [[nodiscard]] PeriodicPoint after_switch_on(const PeriodicProblem& problem,
                                               const PeriodicPoint& found);
 
