@@ -16,6 +16,7 @@
 #include "sim/envelope/waveform_figures.hpp"
 #include "sim/studies/check.hpp"
 #include "sim/studies/part_stress.hpp"
+#include "sim/studies/rampup_lamps.hpp"
 #include "sim/studies/rig_run.hpp"
 
 namespace firstglow::sim {
@@ -215,6 +216,23 @@ TEST(Brackenhill, BleederHoldsTheChokeAboveItsCriticalCurrent) {
   EXPECT_GT(derived(right, "L1", "inductance at the current with tubes out"),
             derived(right, "L1", "critical inductance with tubes out"));
   EXPECT_LT(breath_v(right), 80.0);
+}
+
+// Its plate winding floats while the rectifiers are out: one end to the chassis shorts nothing, and
+// the lamp would be said to stay as dark on a short as on a good rig.
+TEST(LampAdvice, FloatingWindingIsShortedAtBothEnds) {
+  const core::Rig rig =
+      core::read_rig_file(FIRSTGLOW_SOURCE_DIR "/scenarios/saltmarsh-kw/rig.yaml");
+  std::vector<LampAdvice> tried;
+  with_engine(
+      [&](Engine& engine) { tried = try_lamps(engine, rig, netlists::Stage::transformer); });
+  ASSERT_FALSE(tried.empty());
+  for (const LampAdvice& lamp : tried) {
+    EXPECT_GT(lamp.short_percent, 90.0) << lamp.rated_watts << " W";
+    if (!lamp.suggested) {  // the one to fit says why it is that
+      EXPECT_NE(lamp.why.find(" and "), std::string::npos) << lamp.why;
+    }
+  }
 }
 
 }  // namespace
