@@ -172,6 +172,7 @@ std::optional<DeckDischarge> DeckDischarge::of(const Deck& deck, const VectorXd&
   const Index n = assembly.states();
   result.matrix_ = MatrixXd::Zero(n, n);
   result.constant_ = VectorXd::Zero(n);
+  result.node_ = solved.topRows(deck.node_count - 1);
   std::vector<VectorXd> forward;
   Index next = 0;
   const auto put = [&](const VectorXd& row, double divisor) {
@@ -203,15 +204,34 @@ std::optional<DeckDischarge> DeckDischarge::of(const Deck& deck, const VectorXd&
   return result;
 }
 
-VectorXd DeckDischarge::after(const VectorXd& start, double time_s) const {
-  // the constant part rides along as one more state that stands at 1
-  const Index n = start.size();
+MatrixXd DeckDischarge::moved_over(double time_s) const {
+  const Index n = matrix_.rows();
   MatrixXd whole = MatrixXd::Zero(n + 1, n + 1);
   whole.topLeftCorner(n, n) = matrix_ * time_s;
   whole.topRightCorner(n, 1) = constant_ * time_s;
-  VectorXd with_one(n + 1);
+  return whole.exp();
+}
+
+VectorXd DeckDischarge::after(const VectorXd& start, double time_s) const {
+  return course(start, time_s, 1).back();
+}
+
+std::vector<VectorXd> DeckDischarge::course(const VectorXd& start, double time_s,
+                                            int steps) const {
+  const MatrixXd moved = moved_over(time_s / steps);
+  VectorXd with_one(start.size() + 1);
   with_one << start, 1.0;
-  return (whole.exp() * with_one).head(n);
+  std::vector<VectorXd> states{start};
+  for (int i = 0; i < steps; ++i) {
+    with_one = moved * with_one;
+    states.emplace_back(with_one.head(start.size()));
+  }
+  return states;
+}
+
+double DeckDischarge::node_v(DeckNode node, const VectorXd& state) const {
+  const Index n = state.size();
+  return node == 0 ? 0.0 : node_.row(node - 1).head(n).dot(state) + node_(node - 1, n);
 }
 
 VectorXd DeckDischarge::transported(const VectorXd& bound, double time_s) const {

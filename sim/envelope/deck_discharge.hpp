@@ -30,6 +30,11 @@ class DeckDischarge {
   }
   /// |exp(A t)| bound, elementwise: what an error becomes.
   [[nodiscard]] Eigen::VectorXd transported(const Eigen::VectorXd& bound, double time_s) const;
+  /// Volts of a node.
+  [[nodiscard]] double node_v(netlists::DeckNode node, const Eigen::VectorXd& state) const;
+  /// States at `steps` + 1 even times from 0 to `time_s`, the start first.
+  [[nodiscard]] std::vector<Eigen::VectorXd> course(const Eigen::VectorXd& start, double time_s,
+                                                    int steps) const;
   /// Largest forward volts of any rectifier; they all stay open while it is not above 0.
   [[nodiscard]] double forward_v(const Eigen::VectorXd& state) const;
 
@@ -38,6 +43,10 @@ class DeckDischarge {
   Eigen::VectorXd constant_;
   Eigen::MatrixXd forward_;  ///< a row per rectifier
   Eigen::VectorXd forward_constant_;
+  Eigen::MatrixXd node_;  ///< a row per node but the chassis; the last column is the constant part
+
+  /// exp of the matrix with the constant part as one more state, which stands at 1.
+  [[nodiscard]] Eigen::MatrixXd moved_over(double time_s) const;
 };
 
 }  // namespace firstglow::sim

@@ -3,12 +3,13 @@
 #include <algorithm>
 
 #include "core/error.hpp"
+#include "sim/envelope/deck_discharge.hpp"
 
 namespace firstglow::sim {
 namespace {
 
-/// Largest step of a run without mains, as a part of the run; its own control takes shorter ones.
-constexpr double kFreeSteps = 50.0;
+/// Samples of a run without mains; the engine's own control takes shorter steps.
+constexpr int kFreeSteps = 50;
 
 PointUnit unit_of(const netlists::ElementData& data) {
   if (std::holds_alternative<netlists::CapacitorElement>(data)) {
@@ -84,10 +85,38 @@ Eigen::VectorXd EnvelopeMap::drift(const Eigen::VectorXd& point, double time_s) 
 
 Eigen::VectorXd EnvelopeMap::drift_over(const Eigen::VectorXd& point, double time_s,
                                         double length_s) {
+  if (const auto waves = blocked_run(deck(point, time_s), point, length_s)) {
+    forward_a_ = 0.0;
+    return drift_of(point, *waves, length_s);
+  }
   RunSpec spec = spec_;
   spec.stop_s = length_s;
   spec.max_step_s = length_s / kFreeSteps;
   return run(point, time_s, spec);
+}
+
+std::optional<Waveforms> EnvelopeMap::blocked_run(const netlists::Deck& deck,
+                                                  const Eigen::VectorXd& point,
+                                                  double length_s) const {
+  const Eigen::VectorXd start = point.head(circuit_);
+  const auto network = DeckDischarge::of(deck, start);
+  if (!network) {
+    return std::nullopt;
+  }
+  Waveforms waves;
+  waves.node_v.resize(spec_.nodes.size());
+  const std::vector<Eigen::VectorXd> states = network->course(start, length_s, kFreeSteps);
+  for (const Eigen::VectorXd& state : states) {
+    if (!state.allFinite() || network->forward_v(state) > 0.0) {
+      return std::nullopt;
+    }
+    waves.time_s.push_back(length_s * static_cast<double>(waves.time_s.size()) / kFreeSteps);
+    for (std::size_t n = 0; n < spec_.nodes.size(); ++n) {
+      waves.node_v[n].push_back(network->node_v(spec_.nodes[n], state));
+    }
+  }
+  waves.final_state.assign(states.back().data(), states.back().data() + circuit_);
+  return waves;
 }
 
 Eigen::VectorXd EnvelopeMap::run(const Eigen::VectorXd& point, double time_s, const RunSpec& spec) {
@@ -97,9 +126,14 @@ Eigen::VectorXd EnvelopeMap::run(const Eigen::VectorXd& point, double time_s, co
   for (const std::vector<double>& amps : waves.current_a) {
     forward_a_ = std::max(forward_a_, *std::max_element(amps.begin(), amps.end()));
   }
+  return drift_of(point, waves, spec.stop_s);
+}
+
+Eigen::VectorXd EnvelopeMap::drift_of(const Eigen::VectorXd& point, const Waveforms& waves,
+                                      double length_s) const {
   Eigen::VectorXd drift(point.size());
   for (Eigen::Index i = 0; i < circuit_; ++i) {
-    drift[i] = (waves.final_state[static_cast<std::size_t>(i)] - point[i]) / spec.stop_s;
+    drift[i] = (waves.final_state[static_cast<std::size_t>(i)] - point[i]) / length_s;
   }
   drift.tail(point.size() - circuit_) = slow_rates(point, waves);
   return drift;

@@ -3,6 +3,7 @@
 /// Where is the circuit, and every slow state with it, one mains cycle later?
 
 #include <Eigen/Core>
+#include <optional>
 #include <vector>
 
 #include "sim/envelope/envelope.hpp"
@@ -26,7 +27,8 @@ class EnvelopeMap {
   /// Drift over the cycle that begins at `time_s` of the stretch with `point` [unit/s]: of the
   /// circuit's states what the cycle changed, divided by the period; of the slow ones their rate.
   [[nodiscard]] Eigen::VectorXd drift(const Eigen::VectorXd& point, double time_s);
-  /// Mean drift over `length_s` instead of a cycle: for a circuit without mains.
+  /// Mean drift over `length_s` instead of a cycle: for a circuit without mains. While every
+  /// rectifier stays blocked and the rest is linear, by matrix exponential; else by the engine.
   [[nodiscard]] Eigen::VectorXd drift_over(const Eigen::VectorXd& point, double time_s,
                                            double length_s);
   /// The deck of that cycle.
@@ -38,6 +40,13 @@ class EnvelopeMap {
  private:
   [[nodiscard]] Eigen::VectorXd run(const Eigen::VectorXd& point, double time_s,
                                     const RunSpec& spec);
+  /// What the engine would show of a deck without mains, when it is linear with every rectifier
+  /// blocked at every sample.
+  [[nodiscard]] std::optional<Waveforms> blocked_run(const netlists::Deck& deck,
+                                                     const Eigen::VectorXd& point,
+                                                     double length_s) const;
+  [[nodiscard]] Eigen::VectorXd drift_of(const Eigen::VectorXd& point, const Waveforms& waves,
+                                         double length_s) const;
   [[nodiscard]] Eigen::VectorXd slow_rates(const Eigen::VectorXd& point,
                                            const Waveforms& waves) const;
 
@@ -45,7 +54,6 @@ class EnvelopeMap {
   const EnvelopeStretch& stretch_;
   double period_s_;
   RunSpec spec_;
-  std::size_t law_nodes_ = 0;
   std::vector<PointUnit> units_;
   std::vector<SlowState> slow_;
   Eigen::Index circuit_ = 0;
