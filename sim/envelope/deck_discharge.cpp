@@ -216,8 +216,7 @@ VectorXd DeckDischarge::after(const VectorXd& start, double time_s) const {
   return course(start, time_s, 1).back();
 }
 
-std::vector<VectorXd> DeckDischarge::course(const VectorXd& start, double time_s,
-                                            int steps) const {
+std::vector<VectorXd> DeckDischarge::course(const VectorXd& start, double time_s, int steps) const {
   const MatrixXd moved = moved_over(time_s / steps);
   VectorXd with_one(start.size() + 1);
   with_one << start, 1.0;

@@ -26,7 +26,6 @@ constexpr int kDirectBatch = 3;
 constexpr int kMostDirect = 150;
 /// The noise of one run, of a coordinate's size: third differences below it tell nothing.
 constexpr double kRunNoise = 1e-5;
-constexpr double kSlowTolerance = 2e-4;  ///< of a slow state's scale
 /// A rectifier that carries less than this over a whole cycle has stopped [A].
 constexpr double kStoppedA = 1e-6;
 /// Shortest piece of a course without mains, in cycles.
@@ -134,8 +133,10 @@ class StretchRun {
     VectorXd tolerance = options_.error_v * per_volt_;
     VectorXd size = largest_v_ * per_volt_;
     for (Index i = map_.circuit_size(); i < value_.size(); ++i) {
-      size[i] = map_.slow_states()[static_cast<std::size_t>(i - map_.circuit_size())].scale;
-      tolerance[i] = kSlowTolerance * size[i];
+      const SlowState& state =
+          map_.slow_states()[static_cast<std::size_t>(i - map_.circuit_size())];
+      size[i] = state.scale;
+      tolerance[i] = state.error_share * state.scale;
     }
     stepper_.set_scales(tolerance, size);
   }

@@ -60,10 +60,21 @@ EnvelopeMap::EnvelopeMap(Engine& engine, const EnvelopeStretch& stretch, double 
 }
 
 netlists::Deck EnvelopeMap::deck(const Eigen::VectorXd& point, double time_s) const {
+  return deck_between(point, stretch_.share_at(time_s), stretch_.share_at(time_s + period_s_));
+}
+
+/// A ramp goes straight on past its end: the cycle centred there is half behind it, and its drift
+/// is asked for as one of the ramp.
+netlists::Deck EnvelopeMap::cycle_deck(const Eigen::VectorXd& point, double time_s) const {
+  const double slope = (stretch_.to_share - stretch_.from_share) / stretch_.length_s;
+  const double begin = stretch_.from_share + slope * time_s;
+  return deck_between(point, begin, begin + slope * period_s_);
+}
+
+netlists::Deck EnvelopeMap::deck_between(const Eigen::VectorXd& point, double begin,
+                                         double end) const {
   netlists::Deck deck = stretch_.deck;
   netlists::set_start_state(deck, {point.data(), point.data() + circuit_});
-  const double begin = stretch_.share_at(time_s);
-  const double end = stretch_.share_at(time_s + period_s_);
   for (netlists::Element& element : deck.elements) {
     if (auto* sine = std::get_if<netlists::SineSourceElement>(&element.data)) {
       sine->ramp_v_per_s = sine->peak_v * (end - begin) / period_s_;
@@ -120,7 +131,7 @@ std::optional<Waveforms> EnvelopeMap::blocked_run(const netlists::Deck& deck,
 }
 
 Eigen::VectorXd EnvelopeMap::run(const Eigen::VectorXd& point, double time_s, const RunSpec& spec) {
-  const Waveforms waves = engine_.run(deck(point, time_s), spec);
+  const Waveforms waves = engine_.run(cycle_deck(point, time_s), spec);
   ++runs_;
   forward_a_ = 0.0;
   for (const std::vector<double>& amps : waves.current_a) {

@@ -31,13 +31,16 @@ class EnvelopeMap {
   /// rectifier stays blocked and the rest is linear, by matrix exponential; else by the engine.
   [[nodiscard]] Eigen::VectorXd drift_over(const Eigen::VectorXd& point, double time_s,
                                            double length_s);
-  /// The deck of that cycle.
+  /// The deck of that cycle; past the end of a ramp the line stands still.
   [[nodiscard]] netlists::Deck deck(const Eigen::VectorXd& point, double time_s) const;
   /// Largest current of any rectifier in the forward direction in the last cycle run [A].
   [[nodiscard]] double forward_a() const { return forward_a_; }
   [[nodiscard]] int runs() const { return runs_; }
 
  private:
+  [[nodiscard]] netlists::Deck cycle_deck(const Eigen::VectorXd& point, double time_s) const;
+  [[nodiscard]] netlists::Deck deck_between(const Eigen::VectorXd& point, double begin,
+                                            double end) const;
   [[nodiscard]] Eigen::VectorXd run(const Eigen::VectorXd& point, double time_s,
                                     const RunSpec& spec);
   /// What the engine would show of a deck without mains, when it is linear with every rectifier

@@ -19,11 +19,14 @@ constexpr double kNewtonShare = 0.25;
 /// Slower than this the Jacobian no longer fits.
 constexpr double kWorstContraction = 1.5;
 constexpr double kFirstContraction = 0.3;
+constexpr double kBestContraction = 0.1;  ///< believed without having been seen in this stage
 constexpr std::size_t kPastKept = 3;
 /// Finite differences, of a coordinate's size: large against the noise of a run.
 constexpr double kDifference = 2e-3;
 /// A coordinate of which less than this is left after a cycle, in every coordinate's size, follows.
 constexpr double kForgotten = 0.02;
+constexpr double kDoubtful = 0.5;
+constexpr double kLargeDifference = 0.05;
 constexpr double kNoTolerance = 1e300;
 
 /// The middle root of x^3 - 3 x^2 + 3/2 x - 1/6, by Newton's method.
@@ -46,6 +49,15 @@ SdirkTableau make_tableau() {
   const double second = (1.0 - 2.0 * g) / (1.0 - g);
   t.embedded = {1.0 - second, second, 0.0};
   return t;
+}
+
+/// Slope at the end of the parabola through start, first stage and end of a step.
+VectorXd chord_rate(const VectorXd& start, const VectorXd& first, const VectorXd& end,
+                    double step_s) {
+  const double node = sdirk_tableau().node[0];
+  const VectorXd early = (first - start) / (node * step_s);
+  const VectorXd late = (end - first) / ((1.0 - node) * step_s);
+  return late + (1.0 - node) * (late - early);
 }
 
 }  // namespace
@@ -83,7 +95,7 @@ void ImplicitStepper::look_around(const DriftPoint& at) {
 }
 
 void ImplicitStepper::remember(const DriftPoint& point) {
-  past_.emplace_back(point.time_s, point.rate);
+  past_.push_back(point);
   if (past_.size() > kPastKept) {
     past_.erase(past_.begin());
   }
@@ -102,10 +114,10 @@ VectorXd ImplicitStepper::predicted(double time_s, const DriftPoint& from) const
   if (past_.empty()) {
     return from.rate;
   }
-  const auto& [last_s, last] = past_.back();
-  const VectorXd slope = (from.rate - last) / (from.time_s - last_s);
+  const DriftPoint& last = past_.back();
+  const VectorXd slope = (from.rate - last.rate) / (from.time_s - last.time_s);
   // straight ahead at most as far as it is known from
-  const double ahead_s = std::min(time_s - from.time_s, from.time_s - last_s);
+  const double ahead_s = std::min(time_s - from.time_s, from.time_s - last.time_s);
   return from.rate + slope * ahead_s;
 }
 
@@ -129,7 +141,7 @@ void ImplicitStepper::make_jacobian(const VectorXd& point, double time_s) {
     moved[i] += move;
     jacobian.col(i) = (drift_(moved, time_s) - here) / move;
     if (i < circuit_) {
-      find_follower(jacobian, i);
+      find_follower(point, here, time_s, jacobian, i);
     }
   }
   jacobian_ = std::move(jacobian);
@@ -139,11 +151,23 @@ void ImplicitStepper::make_jacobian(const VectorXd& point, double time_s) {
   set_scales(tolerance_, size_);
 }
 
-/// Looks at what a cycle leaves of a coordinate: column i of I + T J.
-void ImplicitStepper::find_follower(MatrixXd& jacobian, Eigen::Index i) {
-  VectorXd left = period_s_ * jacobian.col(i);
+/// What a cycle leaves of a coordinate, in every coordinate's size: column i of I + T J.
+double ImplicitStepper::left_of(const VectorXd& column, Eigen::Index i) const {
+  VectorXd left = period_s_ * column;
   left[i] += 1.0;
-  const double most = (left * size_[i]).cwiseQuotient(size_).cwiseAbs().maxCoeff();
+  return (left * size_[i]).cwiseQuotient(size_).cwiseAbs().maxCoeff();
+}
+
+/// A snubber's end of the cycle is known less well than its small move: where little is left the
+/// question is asked again with a large one.
+void ImplicitStepper::find_follower(const VectorXd& point, const VectorXd& here, double time_s,
+                                    MatrixXd& jacobian, Eigen::Index i) {
+  double most = left_of(jacobian.col(i), i);
+  if (most >= kForgotten && most < kDoubtful) {
+    VectorXd moved = point;
+    moved[i] += kLargeDifference * size_[i];
+    most = left_of((drift_(moved, time_s) - here) / (kLargeDifference * size_[i]), i);
+  }
   follower_[static_cast<std::size_t>(i)] = most < kForgotten;
   if (follows(i)) {
     jacobian.col(i).setZero();
@@ -191,7 +215,9 @@ bool ImplicitStepper::solve_stage(Stage& stage) {
         return false;
       }
     }
-    if (size * contraction_ / std::max(0.1, 1.0 - contraction_) <= kNewtonShare) {
+    // a first move says nothing of how fast the next ones shrink
+    const double shrink = round == 0 ? std::max(contraction_, kBestContraction) : contraction_;
+    if (size * shrink / std::max(0.1, 1.0 - shrink) <= kNewtonShare) {
       return true;
     }
     last_size = size;
@@ -199,45 +225,62 @@ bool ImplicitStepper::solve_stage(Stage& stage) {
   return false;
 }
 
+/// Points and rates of the three stages; empty when Newton's method does not settle in one.
+auto ImplicitStepper::solve_stages(const DriftPoint& from, double step_s)
+    -> std::optional<std::array<DriftPoint, 3>> {
+  const SdirkTableau& t = sdirk_tableau();
+  std::array<DriftPoint, 3> done;
+  for (std::size_t i = 0; i < 3; ++i) {
+    Stage stage;
+    stage.time_s = from.time_s + t.node[i] * step_s;
+    stage.reach_s = t.gamma * step_s;
+    stage.base = from.value;
+    for (std::size_t j = 0; j < i; ++j) {
+      stage.base += step_s * t.weight[i][j] * done[j].rate;
+    }
+    stage.rate = i == 0 ? predicted(stage.time_s, from) : done[i - 1].rate;
+    if (i == 2) {
+      stage.rate +=
+          (done[1].rate - done[0].rate) * (t.node[2] - t.node[1]) / (t.node[1] - t.node[0]);
+    }
+    if (!solve_stage(stage)) {
+      return std::nullopt;
+    }
+    done[i] = {stage.time_s, stage.base + stage.reach_s * stage.rate, stage.rate};
+  }
+  return done;
+}
+
+StepResult ImplicitStepper::finished(const DriftPoint& from, double step_s,
+                                     const std::array<DriftPoint, 3>& stages) const {
+  const SdirkTableau& t = sdirk_tableau();
+  const VectorXd& value = stages[2].value;
+  VectorXd error = VectorXd::Zero(value.size());
+  for (std::size_t i = 0; i < 3; ++i) {
+    error += step_s * (t.weight[2][i] - t.embedded[i]) * stages[i].rate;
+  }
+  const MatrixXd filter =
+      MatrixXd::Identity(value.size(), value.size()) - t.gamma * step_s * *jacobian_;
+  const Eigen::PartialPivLU<MatrixXd> filtered(filter);
+  StepResult result;
+  result.error = filtered.solve(error);
+  result.size = result.error.cwiseQuotient(tolerance_).cwiseAbs().maxCoeff();
+  // what is stiff in the last rate makes up for the errors of the earlier ones, three times as
+  // large: there the points themselves tell the slope better
+  const VectorXd chord = chord_rate(from.value, stages[0].value, value, step_s);
+  result.end = {from.time_s + step_s, value, chord + filtered.solve(stages[2].rate - chord)};
+  return result;
+}
+
 std::optional<StepResult> ImplicitStepper::step(const DriftPoint& from, double step_s) {
   FIRSTGLOW_REQUIRE(tolerance_.size() == from.value.size(), "every coordinate has its tolerance");
-  const SdirkTableau& t = sdirk_tableau();
   fresh_ = false;
   if (!jacobian_) {
     make_jacobian(from.value, from.time_s);
   }
   for (;;) {
-    std::array<VectorXd, 3> rates;
-    bool solved = true;
-    VectorXd value;
-    for (std::size_t i = 0; i < 3 && solved; ++i) {
-      Stage stage;
-      stage.time_s = from.time_s + t.node[i] * step_s;
-      stage.reach_s = t.gamma * step_s;
-      stage.base = from.value;
-      for (std::size_t j = 0; j < i; ++j) {
-        stage.base += step_s * t.weight[i][j] * rates[j];
-      }
-      stage.rate = i == 0 ? predicted(stage.time_s, from) : rates[i - 1];
-      if (i == 2) {
-        stage.rate += (rates[1] - rates[0]) * (t.node[2] - t.node[1]) / (t.node[1] - t.node[0]);
-      }
-      solved = solve_stage(stage);
-      rates[i] = stage.rate;
-      value = stage.base + stage.reach_s * stage.rate;
-    }
-    if (solved) {
-      VectorXd error = VectorXd::Zero(value.size());
-      for (std::size_t i = 0; i < 3; ++i) {
-        error += step_s * (t.weight[2][i] - t.embedded[i]) * rates[i];
-      }
-      const MatrixXd filter =
-          MatrixXd::Identity(value.size(), value.size()) - t.gamma * step_s * *jacobian_;
-      StepResult result;
-      result.error = filter.partialPivLu().solve(error);
-      result.size = result.error.cwiseQuotient(tolerance_).cwiseAbs().maxCoeff();
-      result.end = {from.time_s + step_s, std::move(value), std::move(rates[2])};
-      return result;
+    if (const auto stages = solve_stages(from, step_s)) {
+      return finished(from, step_s, *stages);
     }
     if (fresh_) {
       return std::nullopt;

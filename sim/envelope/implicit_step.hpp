@@ -79,8 +79,14 @@ class ImplicitStepper {
  private:
   struct Stage;
   [[nodiscard]] bool solve_stage(Stage& stage);
+  [[nodiscard]] std::optional<std::array<DriftPoint, 3>> solve_stages(const DriftPoint& from,
+                                                                      double step_s);
+  [[nodiscard]] StepResult finished(const DriftPoint& from, double step_s,
+                                    const std::array<DriftPoint, 3>& stages) const;
   void make_jacobian(const Eigen::VectorXd& point, double time_s);
-  void find_follower(Eigen::MatrixXd& jacobian, Eigen::Index i);
+  [[nodiscard]] double left_of(const Eigen::VectorXd& column, Eigen::Index i) const;
+  void find_follower(const Eigen::VectorXd& point, const Eigen::VectorXd& here, double time_s,
+                     Eigen::MatrixXd& jacobian, Eigen::Index i);
   [[nodiscard]] Eigen::VectorXd predicted(double time_s, const DriftPoint& from) const;
   [[nodiscard]] Eigen::VectorXd drift_centred(const Eigen::VectorXd& point,
                                               const Eigen::VectorXd& rate, double time_s);
@@ -92,9 +98,9 @@ class ImplicitStepper {
   std::vector<bool> follower_;
   bool followers_known_ = false;
   std::optional<Eigen::MatrixXd> jacobian_;
-  bool fresh_ = false;        ///< the Jacobian was made during this step
-  double contraction_ = 0.3;  ///< of Newton's steps, as last seen
-  std::vector<std::pair<double, Eigen::VectorXd>> past_;  ///< times and rates, oldest first
+  bool fresh_ = false;            ///< the Jacobian was made during this step
+  double contraction_ = 0.3;      ///< of Newton's steps, as last seen
+  std::vector<DriftPoint> past_;  ///< where the last steps began, oldest first
 };
 
 }  // namespace firstglow::sim

@@ -15,6 +15,8 @@ using netlists::DeckNode;
 using netlists::ElementIndex;
 
 constexpr double kLeastKelvin = 200.0;
+/// A branch holds some hundredths of its capacitor's charge: the capacitor sees as little of this.
+constexpr double kAbsorbedShare = 1e-3;
 
 template <class Element>
 Element& element_of(Deck& deck, ElementIndex index, const char* what) {
@@ -96,7 +98,9 @@ class AbsorptionLaw final : public SlowLaw {
     static_cast<void>(
         element_of<netlists::DcSourceElement>(deck, source, "a branch is held by a DC source"));
   }
-  [[nodiscard]] std::vector<SlowState> states() const override { return {{name_, 0.0, scale_v_}}; }
+  [[nodiscard]] std::vector<SlowState> states() const override {
+    return {{name_, 0.0, scale_v_, kAbsorbedShare}};
+  }
   [[nodiscard]] std::vector<DeckNode> nodes() const override { return {a_, b_}; }
   void put(std::span<const double> values, Deck& deck) const override {
     element_of<netlists::DcSourceElement>(deck, source_, "a branch is held by a DC source").volts =

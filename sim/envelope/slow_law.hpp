@@ -40,7 +40,8 @@ class CycleView {
 struct SlowState {
   std::string name;    ///< unique in a programme; carried by name from one circuit to the next
   double start = 0.0;  ///< where it stands when the programme does not carry it
-  double scale = 1.0;  ///< its size, > 0: an error of 1/5000 of it is good
+  double scale = 1.0;  ///< its size, > 0
+  double error_share = 2e-4;  ///< of its size: error allowed in one step
 };
 
 class SlowLaw {
