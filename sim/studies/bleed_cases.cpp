@@ -49,8 +49,13 @@ CapacitorCourse stranded(const View& view, int part, const CapacitorCourse& befo
   return course;
 }
 
+struct CornerModel {
+  BleedModel model;
+  LinearDischarge::Course course;
+};
+
 /// Volts of a curve: the course, or constant for a stranded capacitor.
-void fill_curve(const BleedModel& model, int part, CapacitorDischarge& shown) {
+void fill_curve(const CornerModel& corner, int part, CapacitorDischarge& shown) {
   double end_s = 0.0;
   bool never = false;
   for (const LimitTime& limit : shown.limits) {
@@ -58,12 +63,12 @@ void fill_curve(const BleedModel& model, int part, CapacitorDischarge& shown) {
     never = never || !limit.time_s;
   }
   end_s = never ? kLongestCurveSeconds : std::clamp(end_s, 1e-2, kLongestCurveSeconds);
-  const auto state = model.state_of(part);
+  const auto state = corner.model.state_of(part);
   for (int i = 0; i <= kCurvePoints; ++i) {
     const double time_s = end_s * i / kCurvePoints;
-    const double size_v = state ? model.course.state_at(*state, time_s) : shown.start_v;
+    const double size_v = state ? corner.course.state_at(*state, time_s) : shown.start_v;
     // a bound has no sign of its own
-    const double volts = model.course.is_bound() ? std::copysign(size_v, shown.start_v) : size_v;
+    const double volts = corner.course.is_bound() ? std::copysign(size_v, shown.start_v) : size_v;
     shown.time_s.push_back(time_s);
     shown.volts.push_back(volts);
     shown.joules.push_back(0.5 * shown.capacitance_f * volts * volts);
@@ -71,7 +76,7 @@ void fill_curve(const BleedModel& model, int part, CapacitorDischarge& shown) {
 }
 
 CapacitorDischarge shown_of(const View& view, int part, const CapacitorCourse& found,
-                            const BleedModel& model, double start_v) {
+                            const CornerModel& corner, double start_v) {
   CapacitorDischarge shown;
   shown.part = view.circuit.rig.parts[static_cast<std::size_t>(part)].designator;
   shown.capacitance_f = found.capacitance_f;
@@ -85,7 +90,7 @@ CapacitorDischarge shown_of(const View& view, int part, const CapacitorCourse& f
       shown.limits.push_back(LimitTime{limit.words, limit.source, found.time_s[i]});
     }
   }
-  fill_curve(model, part, shown);
+  fill_curve(corner, part, shown);
   return shown;
 }
 
@@ -135,7 +140,7 @@ void raise(const ConductingTimes& more, CapacitorDischarge& shown,
     }
   }
   for (std::size_t i = 0; i < shown.time_s.size(); ++i) {
-    const double walked_v = more.course.walk.state_at(more.course.state, shown.time_s[i]);
+    const double walked_v = more.course.walk->state_at(more.course.state, shown.time_s[i]);
     if (std::abs(walked_v) > std::abs(shown.volts[i])) {
       shown.volts[i] = walked_v;
       shown.joules[i] = 0.5 * shown.capacitance_f * walked_v * walked_v;
@@ -143,9 +148,9 @@ void raise(const ConductingTimes& more, CapacitorDischarge& shown,
   }
 }
 
-bool may_conduct(const std::map<Corner, BleedModel>& models, BleedStart from) {
+bool may_conduct(const std::map<Corner, CornerModel>& models, BleedStart from) {
   return std::any_of(models.begin(), models.end(), [&](const auto& one) {
-    return one.second.joined_course(from).largest_forward_v() > kBlockedVolts;
+    return one.second.model.joined_course(from).largest_forward_v() > kBlockedVolts;
   });
 }
 
@@ -200,25 +205,26 @@ std::optional<double> with_meter(const View& view, const std::string& name) {
 
 WorkedCase worked(const View& view, const std::map<int, CapacitorCourse>& found) {
   WorkedCase result;
-  std::map<Corner, BleedModel> models;
-  const auto model_at = [&](const Corner& corner) -> const BleedModel& {
+  std::map<Corner, CornerModel> models;
+  const auto model_at = [&](const Corner& corner) -> const CornerModel& {
     auto place = models.find(corner);
     if (place == models.end()) {
-      place =
-          models.emplace(corner, bleed_model(view.circuit, view.lifted, corner, view.from)).first;
+      BleedModel model = bleed_model(view.circuit, view.lifted, corner, view.from);
+      LinearDischarge::Course course = model.course(view.from);
+      place = models.emplace(corner, CornerModel{std::move(model), std::move(course)}).first;
     }
     return place->second;
   };
   for (const auto& [part, course] : found) {
-    const BleedModel& model = model_at(course.corner);
-    const std::optional<double> start_v = start_volts(view, part, model);
+    const CornerModel& corner = model_at(course.corner);
+    const std::optional<double> start_v = start_volts(view, part, corner.model);
     if (!start_v) {
       fail_case(result.shown,
                 "the volts at switch-off are not known for " +
                     view.circuit.rig.parts[static_cast<std::size_t>(part)].designator);
       return result;
     }
-    result.shown.capacitors.push_back(shown_of(view, part, course, model, *start_v));
+    result.shown.capacitors.push_back(shown_of(view, part, course, corner, *start_v));
   }
   if (may_conduct(models, view.from)) {
     count_conducting(view, result);

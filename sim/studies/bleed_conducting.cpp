@@ -71,13 +71,14 @@ class ConductingSearch {
     DiodeDischarge discharge(model.network);
     Envelope envelope(model.network.capacitors.size());
     for (const std::vector<double>& start : conducting_starts(model)) {
-      const auto walk = discharge.walk(start);
-      if (!walk) {
+      auto found = discharge.walk(start);
+      if (!found) {
         return nullptr;
       }
+      const auto walk = std::make_shared<const DiodeWalk>(*std::move(found));
       for (std::size_t k = 0; k < envelope.size(); ++k) {
         widen(envelope[k], *walk, k);
-        keep_longest(model.network.capacitors[k].part, {corner, start, *walk, k});
+        keep_longest(model.network.capacitors[k].part, corner, start, walk, k);
       }
       time_s_ = walk->time_s;
     }
@@ -115,18 +116,18 @@ class ConductingSearch {
     most_v.resize(walk.time_s.size(), 0.0);
     double from_here_v = 0.0;
     for (std::size_t i = walk.time_s.size(); i-- > 0;) {
-      from_here_v = std::max(from_here_v, std::abs(walk.states[i][state]));
+      from_here_v = std::max(from_here_v, std::abs(walk.at(i, state)));
       most_v[i] = std::max(most_v[i], from_here_v);
     }
   }
 
   /// The course that stays above the first limit longest is the one that is shown.
-  void keep_longest(int part, ConductingCourse course) {
-    const double limit_v = targets_[course.state].front().limit_v;
-    const auto time_s = course.walk.last_above(course.state, limit_v);
+  void keep_longest(int part, const Corner& corner, const std::vector<double>& start,
+                    const std::shared_ptr<const DiodeWalk>& walk, std::size_t state) {
+    const auto time_s = walk->last_above(state, targets_[state].front().limit_v);
     const auto [place, fresh] = shown_.try_emplace(part);
     if (fresh || longer(time_s, place->second.first)) {
-      place->second = {time_s, std::move(course)};
+      place->second = {time_s, ConductingCourse{corner, start, walk, state}};
     }
   }
 

@@ -3,6 +3,7 @@
 /// How long do the capacitors take when charge passes on through a rectifier during the discharge?
 
 #include <map>
+#include <memory>
 #include <optional>
 #include <set>
 #include <string>
@@ -17,7 +18,7 @@ namespace firstglow::sim {
 struct ConductingCourse {
   Corner corner;
   std::vector<double> start;  ///< state it starts from
-  DiodeWalk walk;
+  std::shared_ptr<const DiodeWalk> walk;
   std::size_t state = 0;  ///< of the capacitor it is kept for
 };
 

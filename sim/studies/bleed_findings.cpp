@@ -14,7 +14,7 @@ constexpr const char* kRebound =
 /// Highest volts to the chassis in the island of each capacitor at the start.
 std::map<int, double> rail_volts(const BleedCircuit& circuit) {
   const BleedModel model = bleed_model(circuit, {}, {}, BleedStart::box);
-  const std::vector<double> node_v = model.course.start_node_v();
+  const std::vector<double> node_v = model.course(BleedStart::box).start_node_v();
   const std::vector<int> island = islands_of(model.network, true, false);
   std::map<int, double> highest;
   for (std::size_t node = 1; node < node_v.size(); ++node) {

@@ -75,10 +75,13 @@ StartBox starts_of(const BleedCircuit& circuit, const std::set<std::string>& lif
   for (const LinearBranch& capacitor : capacitors) {
     parts.insert(capacitor.part);
   }
-  if (from == BleedStart::box) {
-    return start_box(circuit.rig, circuit.moments, parts, lifted);
+  const std::scoped_lock lock(circuit.boxes->mutex);
+  const auto [place, fresh] = circuit.boxes->known.try_emplace({from, lifted, parts});
+  if (fresh) {
+    place->second = from == BleedStart::box ? start_box(circuit.rig, circuit.moments, parts, lifted)
+                                            : fullest_moment(circuit.rig, circuit.nominal, parts);
   }
-  return fullest_moment(circuit.rig, circuit.nominal, parts);
+  return place->second;
 }
 
 LinearDischarge::Course course_of(const LinearNetwork& network, const StartBox& box,
@@ -251,6 +254,10 @@ int BleedModel::joined_of(const LinearBranch& branch) const {
   return joined[at(branch.a == 0 ? branch.b : branch.a)];
 }
 
+LinearDischarge::Course BleedModel::course(BleedStart from) const {
+  return course_of(network, start, from);
+}
+
 LinearDischarge::Course BleedModel::joined_course(BleedStart from) const {
   return course_of(network, joined_start, from);
 }
@@ -295,8 +302,7 @@ BleedModel bleed_model(const BleedCircuit& circuit, const std::set<std::string>&
   StartBox own = starts(islands_of(network, true, false));
   std::vector<int> through = islands_through_diodes(network);
   StartBox joined = from == BleedStart::box ? starts(through) : own;
-  return BleedModel{network, course_of(network, own, from), std::move(own), std::move(joined),
-                    std::move(through)};
+  return BleedModel{network, std::move(own), std::move(joined), std::move(through)};
 }
 
 }  // namespace firstglow::sim

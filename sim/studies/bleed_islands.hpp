@@ -3,9 +3,12 @@
 /// How long does each capacitor of one switched-off circuit take, at its slowest tolerance corner?
 
 #include <map>
+#include <memory>
+#include <mutex>
 #include <optional>
 #include <set>
 #include <string>
+#include <tuple>
 #include <vector>
 
 #include "core/rig.hpp"
@@ -29,6 +32,15 @@ struct BleedIsland {
   std::map<int, CapacitorCourse> capacitors;  ///< by part index
 };
 
+/// Do the courses start anywhere in the box of all moments, or from the nominal moment?
+enum class BleedStart { box, nominal };
+
+/// Boxes by their capacitors and what is lifted.
+struct StartBoxMemory {
+  std::mutex mutex;
+  std::map<std::tuple<BleedStart, std::set<std::string>, std::set<int>>, StartBox> known;
+};
+
 struct BleedCircuit {
   const core::Rig& rig;
   const std::vector<ChargeMoment>& moments;  ///< starts that count for the slowest course
@@ -36,13 +48,12 @@ struct BleedCircuit {
   const std::vector<BleedLimit>& limits;
   /// A capacitor with a meter of 10 Mohm left across it; only its island is then looked at.
   std::optional<int> metered = std::nullopt;
+  /// Boxes of starts made so far: they do not depend on the corner.
+  std::shared_ptr<StartBoxMemory> boxes = std::make_shared<StartBoxMemory>();
 };
 
 /// Ohms of that meter at the upper end of its band (common practice, no source: 10 Mohm, 2 %).
 inline constexpr double kLeftMeterOhm = 10.2e6;
-
-/// Do the courses start anywhere in the box of all moments, or from the nominal moment?
-enum class BleedStart { box, nominal };
 
 /// Volts of a limit for a capacitor: over a box of starts those of its largest capacitance, so that
 /// a limit in joules or coulombs holds for every value in its tolerance, not only at its ends.
@@ -66,17 +77,18 @@ inline constexpr std::size_t kMostExhaustiveParts = 11;
                                                      const std::set<std::string>& lifted,
                                                      BleedStart from);
 
-/// The whole circuit at a corner, and its course.
+/// The whole circuit at a corner, and where it starts.
 struct BleedModel {
   LinearNetwork network;
-  LinearDischarge::Course course;
   StartBox start;  ///< each island by itself: linear islands do not act on each other
   /// Islands that a diode joins act on each other: their moments are blown up together (with diodes
   /// too, twice the volts take the same course twice as high).
   StartBox joined_start;
   std::vector<int> joined;  ///< which of these a network node belongs to
   [[nodiscard]] int joined_of(const LinearBranch& branch) const;
-  /// The course with every diode open, from `joined_start`: does one of them see forward volts?
+  /// The course with every diode open, from `start`.
+  [[nodiscard]] LinearDischarge::Course course(BleedStart from) const;
+  /// The same from `joined_start`: does a diode see forward volts?
   [[nodiscard]] LinearDischarge::Course joined_course(BleedStart from) const;
   /// State of a capacitor by part index.
   [[nodiscard]] std::optional<std::size_t> state_of(int part) const;

@@ -3,14 +3,14 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
-#include <set>
+#include <numeric>
 
 #include "core/error.hpp"
 
 namespace firstglow::sim {
 namespace {
 
-using Mode = std::set<std::size_t>;  ///< indices of the diodes that conduct
+using Mode = std::vector<bool>;  ///< which of the diodes conduct
 using State = std::vector<double>;
 
 constexpr double kFirstSecond = 1e-5;
@@ -38,57 +38,117 @@ std::vector<double> points_of_time() {
 
 std::size_t at(int node) { return static_cast<std::size_t>(node); }
 
+/// Where a diode that does not conduct stands between the islands of a mode.
+struct DiodePlace {
+  enum class Kind { same_island, anode_on_chassis, cathode_on_chassis, between_floating };
+  Kind kind = Kind::same_island;
+  std::size_t room = 0;  ///< the floating island at its other end
+};
+
 /// The network with some of its diodes conducting.
 class ModeModel {
  public:
   ModeModel(const LinearNetwork& network, const Mode& mode)
-      : network_(with_diodes(network, mode)),
-        island_(islands_of(network_, true, true)),
-        discharge_(network_) {}
-
-  [[nodiscard]] State after(const State& x, double step_s, bool keep) {
-    if (!keep) {
-      return times(discharge_.propagator(step_s), x);
-    }
-    auto place = propagators_.find(step_s);
-    if (place == propagators_.end()) {
-      place = propagators_.emplace(step_s, discharge_.propagator(step_s)).first;
-    }
-    return times(place->second, x);
+      : network_(with_diodes(network, mode)), discharge_(network_) {
+    place_diodes();
+    forward_rows();
   }
-  [[nodiscard]] State node_v(const State& x) const { return discharge_.node_volts(x); }
-  [[nodiscard]] int island(int node) const { return island_[at(node)]; }
+
+  /// State one of the walk's own steps later. The same step takes the same time in every walk.
+  void after_step(std::size_t step, double step_s, const State& x, State& result) {
+    if (propagators_.size() <= step) {
+      propagators_.resize(step + 1);
+    }
+    std::vector<double>& matrix = propagators_[step];
+    if (matrix.empty()) {
+      matrix = discharge_.propagator(step_s);
+    }
+    result.resize(x.size());
+    const double* row = matrix.data();
+    for (std::size_t i = 0; i < x.size(); ++i, row += x.size()) {
+      result[i] = std::inner_product(x.begin(), x.end(), row, 0.0);
+    }
+  }
+  [[nodiscard]] State after(const State& x, double step_s) const {
+    return discharge_.moved(x, step_s);
+  }
+
+  [[nodiscard]] double forward_v(std::size_t diode, const State& x) const {
+    return std::inner_product(x.begin(), x.end(), &forward_[diode * x.size()], 0.0);
+  }
+  [[nodiscard]] const DiodePlace& place(std::size_t diode) const { return places_[diode]; }
+  [[nodiscard]] std::size_t room_count() const { return room_count_; }
 
  private:
   static LinearNetwork with_diodes(LinearNetwork network, const Mode& mode) {
-    for (const std::size_t i : mode) {
-      const LinearDiode& diode = network.diodes[i];
-      network.resistors.push_back(
-          LinearBranch{diode.anode, diode.cathode, DiodeDischarge::kOnOhm, -1});
+    for (std::size_t i = 0; i < mode.size(); ++i) {
+      if (mode[i]) {
+        const LinearDiode& diode = network.diodes[i];
+        network.resistors.push_back(
+            LinearBranch{diode.anode, diode.cathode, DiodeDischarge::kOnOhm, -1});
+      }
     }
     return network;
   }
-  static State times(const std::vector<double>& matrix, const State& x) {
-    State result(x.size(), 0.0);
-    for (std::size_t row = 0; row < x.size(); ++row) {
-      for (std::size_t column = 0; column < x.size(); ++column) {
-        result[row] += matrix[row * x.size() + column] * x[column];
+
+  void place_diodes() {
+    const std::vector<int> island = islands_of(network_, true, true);
+    std::map<int, std::size_t> rooms;
+    const auto room_of = [&](int root) {
+      return rooms.try_emplace(root, rooms.size()).first->second;
+    };
+    for (const LinearDiode& diode : network_.diodes) {
+      const int anode = island[at(diode.anode)];
+      const int cathode = island[at(diode.cathode)];
+      if (anode == cathode) {
+        places_.push_back({DiodePlace::Kind::same_island, 0});
+      } else if (anode == island[0]) {
+        places_.push_back({DiodePlace::Kind::anode_on_chassis, room_of(cathode)});
+      } else if (cathode == island[0]) {
+        places_.push_back({DiodePlace::Kind::cathode_on_chassis, room_of(anode)});
+      } else {
+        places_.push_back({DiodePlace::Kind::between_floating, 0});
       }
     }
-    return result;
+    room_count_ = rooms.size();
+  }
+
+  /// Forward volts of each diode for each state at 1.
+  void forward_rows() {
+    const std::size_t states = discharge_.state_count();
+    forward_.resize(network_.diodes.size() * states);
+    State unit(states, 0.0);
+    for (std::size_t j = 0; j < states; ++j) {
+      unit[j] = 1.0;
+      const State node_v = discharge_.node_volts(unit);
+      unit[j] = 0.0;
+      for (std::size_t i = 0; i < network_.diodes.size(); ++i) {
+        const LinearDiode& diode = network_.diodes[i];
+        forward_[i * states + j] = node_v[at(diode.anode)] - node_v[at(diode.cathode)];
+      }
+    }
   }
 
   LinearNetwork network_;
-  std::vector<int> island_;
   LinearDischarge discharge_;
-  std::map<double, std::vector<double>> propagators_;
+  std::vector<DiodePlace> places_;
+  std::size_t room_count_ = 0;
+  std::vector<double> forward_;                   ///< by diode, then state
+  std::vector<std::vector<double>> propagators_;  ///< by step of the walk; empty: not made yet
+};
+
+/// Where an island without reference may lie, as its diodes have it.
+struct Room {
+  double low_v = -std::numeric_limits<double>::infinity();
+  double high_v = std::numeric_limits<double>::infinity();
+  std::size_t from = 0, to = 0;  ///< diodes that set the two ends
 };
 
 }  // namespace
 
 std::optional<double> DiodeWalk::last_above(std::size_t state, double limit) const {
   for (std::size_t i = time_s.size(); i-- > 0;) {
-    if (std::abs(states[i][state]) > limit) {
+    if (std::abs(at(i, state)) > limit) {
       return i + 1 == time_s.size() ? std::nullopt : std::optional(time_s[i + 1]);
     }
   }
@@ -98,11 +158,11 @@ std::optional<double> DiodeWalk::last_above(std::size_t state, double limit) con
 double DiodeWalk::state_at(std::size_t state, double time) const {
   const auto after = std::upper_bound(time_s.begin(), time_s.end(), time);
   if (after == time_s.end()) {
-    return states.back()[state];
+    return at(time_s.size() - 1, state);
   }
   const auto i = static_cast<std::size_t>(after - time_s.begin());
   const double share = (time - time_s[i - 1]) / (time_s[i] - time_s[i - 1]);
-  return states[i - 1][state] + share * (states[i][state] - states[i - 1][state]);
+  return at(i - 1, state) + share * (at(i, state) - at(i - 1, state));
 }
 
 struct DiodeDischarge::Impl {
@@ -111,105 +171,113 @@ struct DiodeDischarge::Impl {
   std::map<Mode, ModeModel> models;
   bool floating_pair = false;  ///< two islands without reference met in a diode
   int events = 0;
+  Mode mode, next;
+  ModeModel* model = nullptr;  ///< of `mode`
+  std::vector<Room> rooms;     ///< kept for its memory, as `next` and `end`
+  State end;
 
-  ModeModel& model(const Mode& mode) {
+  void enter(const Mode& wanted) {
+    mode = wanted;
     auto place = models.find(mode);
     if (place == models.end()) {
       place = models.emplace(mode, ModeModel(network, mode)).first;
     }
-    return place->second;
+    model = &place->second;
   }
 
-  /// What the diodes do next in that state; the mode itself when nothing changes.
-  Mode next_mode(const Mode& mode, const State& x) {
-    ModeModel& now = model(mode);
-    const State node_v = now.node_v(x);
-    Mode next = mode;
-    struct Room {
-      double low_v = -std::numeric_limits<double>::infinity();
-      double high_v = std::numeric_limits<double>::infinity();
-      std::size_t from = 0, to = 0;  ///< diodes that set the two ends
-    };
-    std::map<int, Room> rooms;
-    const int chassis = now.island(0);
-    for (std::size_t i = 0; i < network.diodes.size(); ++i) {
-      const LinearDiode& diode = network.diodes[i];
-      const double forward_v = node_v[at(diode.anode)] - node_v[at(diode.cathode)];
-      const int anode = now.island(diode.anode);
-      const int cathode = now.island(diode.cathode);
-      if (mode.contains(i)) {
-        if (forward_v < kTurnOffVolts) {
-          next.erase(i);
-        }
-      } else if (anode == cathode) {
-        if (forward_v > kTurnOnVolts) {
-          next.insert(i);
-        }
-      } else if (anode == chassis) {
-        Room& room = rooms[cathode];
-        if (forward_v > room.low_v) {
-          room.low_v = forward_v;
-          room.from = i;
-        }
-      } else if (cathode == chassis) {
-        Room& room = rooms[anode];
-        if (-forward_v < room.high_v) {
-          room.high_v = -forward_v;
-          room.to = i;
-        }
+  /// Puts into `next` what the diodes do in that state; false when nothing changes.
+  bool would_switch(const State& x) {
+    next = mode;
+    rooms.assign(model->room_count(), Room{});
+    for (std::size_t i = 0; i < mode.size(); ++i) {
+      const double forward_v = model->forward_v(i, x);
+      if (mode[i]) {
+        next[i] = forward_v >= kTurnOffVolts;
       } else {
-        floating_pair = true;
+        look_at_blocked(i, forward_v);
       }
     }
-    for (const auto& [island, room] : rooms) {
+    for (const Room& room : rooms) {
       if (room.low_v - room.high_v > 2.0 * kTurnOnVolts) {
-        next.insert(room.from);
-        next.insert(room.to);
+        next[room.from] = next[room.to] = true;
       }
     }
-    return next;
+    return next != mode;
+  }
+
+  void look_at_blocked(std::size_t i, double forward_v) {
+    const DiodePlace& place = model->place(i);
+    switch (place.kind) {
+      case DiodePlace::Kind::same_island:
+        next[i] = forward_v > kTurnOnVolts;
+        break;
+      case DiodePlace::Kind::anode_on_chassis:
+        if (forward_v > rooms[place.room].low_v) {
+          rooms[place.room].low_v = forward_v;
+          rooms[place.room].from = i;
+        }
+        break;
+      case DiodePlace::Kind::cathode_on_chassis:
+        if (-forward_v < rooms[place.room].high_v) {
+          rooms[place.room].high_v = -forward_v;
+          rooms[place.room].to = i;
+        }
+        break;
+      case DiodePlace::Kind::between_floating:
+        floating_pair = true;
+        break;
+    }
   }
 
   /// Lets the diodes switch until they rest; false when they never do.
-  bool settle(Mode& mode, const State& x) {
+  bool settle(const State& x) {
     for (std::size_t i = 0; i <= 4 * network.diodes.size() + 4; ++i) {
-      const Mode next = next_mode(mode, x);
-      if (floating_pair || next == mode) {
+      if (!would_switch(x) || floating_pair) {
         return !floating_pair;
       }
-      mode = next;
+      enter(Mode(next));
     }
     return false;
   }
 
-  /// Takes x from 0 to step_s; false when the diodes do not come to rest.
-  bool step(Mode& mode, State& x, double step_s) {
+  /// Takes x over one step of the walk; false when the diodes do not come to rest.
+  bool step(std::size_t index, State& x) {
+    const double step_s = times_s[index] - times_s[index - 1];
     double left_s = step_s;
     while (left_s > 0.0) {
-      const bool whole = left_s == step_s;
-      State end = model(mode).after(x, left_s, whole);
-      if (next_mode(mode, end) == mode) {
-        x = std::move(end);
+      if (left_s == step_s) {
+        model->after_step(index, step_s, x, end);
+      } else {
+        end = model->after(x, left_s);
+      }
+      if (!would_switch(end)) {
+        x.swap(end);
         return !floating_pair;
       }
-      double low_s = 0.0, high_s = left_s;
-      for (int i = 0; i < kHalvings; ++i) {
-        const double middle_s = 0.5 * (low_s + high_s);
-        State middle = model(mode).after(x, middle_s, false);
-        if (next_mode(mode, middle) == mode) {
-          low_s = middle_s;
-        } else {
-          high_s = middle_s;
-          end = std::move(middle);
-        }
-      }
-      x = std::move(end);
-      left_s -= high_s;
-      if (++events > kMostEvents || !settle(mode, x)) {
+      left_s -= to_next_event(x, left_s);
+      if (++events > kMostEvents || !settle(x)) {
         return false;
       }
     }
     return true;
+  }
+
+  /// Takes x past the first switching of a diode within `left_s`; returns the time that took. `end`
+  /// holds the state after `left_s`.
+  double to_next_event(State& x, double left_s) {
+    double low_s = 0.0, high_s = left_s;
+    for (int i = 0; i < kHalvings; ++i) {
+      const double middle_s = 0.5 * (low_s + high_s);
+      State middle = model->after(x, middle_s);
+      if (would_switch(middle)) {
+        high_s = middle_s;
+        end = std::move(middle);
+      } else {
+        low_s = middle_s;
+      }
+    }
+    x = end;
+    return high_s;
   }
 };
 
@@ -227,17 +295,19 @@ std::optional<DiodeWalk> DiodeDischarge::walk(const std::vector<double>& start) 
   impl_->events = 0;
   DiodeWalk walk;
   walk.time_s = impl_->times_s;
-  Mode mode;
+  walk.state_count = start.size();
+  walk.states.reserve(walk.time_s.size() * start.size());
   State x = start;
-  if (!impl_->settle(mode, x)) {
+  impl_->enter(Mode(impl_->network.diodes.size(), false));
+  if (!impl_->settle(x)) {
     return std::nullopt;
   }
-  walk.states.push_back(x);
+  walk.states.insert(walk.states.end(), x.begin(), x.end());
   for (std::size_t i = 1; i < walk.time_s.size(); ++i) {
-    if (!impl_->step(mode, x, walk.time_s[i] - walk.time_s[i - 1])) {
+    if (!impl_->step(i, x)) {
       return std::nullopt;
     }
-    walk.states.push_back(x);
+    walk.states.insert(walk.states.end(), x.begin(), x.end());
   }
   return walk;
 }

@@ -14,7 +14,12 @@ namespace firstglow::sim {
 /// States of LinearDischarge at points of time.
 struct DiodeWalk {
   std::vector<double> time_s;
-  std::vector<std::vector<double>> states;  ///< by time, then state
+  std::size_t state_count = 0;
+  std::vector<double> states;  ///< by time, then state
+
+  [[nodiscard]] double at(std::size_t point, std::size_t state) const {
+    return states[point * state_count + state];
+  }
 
   /// Last point at which |state| is above a limit, taken as the point after it (up to 5 % late,
   /// never early); 0 when it never is, empty when it still is after kForeverSeconds.

@@ -38,6 +38,9 @@ struct LinearDischarge::Model {
   MatrixXcd shapes;       ///< eigenvectors of `scaled`
   MatrixXcd left, right;  ///< exp(M t) = left exp(rates t) right
   bool defective = false;
+  bool rings = false;   ///< has a rate that is not real
+  VectorXd real_rates;  ///< where nothing rings: the same in real numbers
+  MatrixXd real_left, real_right;
   std::vector<double> times_s;  ///< at which courses are looked at, from 0 to kForeverSeconds
 
   void decompose() {
@@ -63,6 +66,12 @@ struct LinearDischarge::Model {
       if (rates(j).real() > -1.0 / kForeverSeconds) {
         rates(j) = {0.0, std::abs(rates(j)) < 1.0 / kForeverSeconds ? 0.0 : rates(j).imag()};
       }
+      rings = rings || rates(j).imag() != 0.0;
+    }
+    if (n > 0 && !rings) {
+      real_rates = rates.real();
+      real_left = left.real();
+      real_right = right.real();
     }
   }
 
@@ -91,8 +100,36 @@ struct LinearDischarge::Model {
     if (defective) {
       return scale.cwiseInverse().asDiagonal() * (scaled * time_s).exp() * scale.asDiagonal();
     }
+    if (!rings) {
+      const VectorXd decay = (real_rates * time_s).array().exp();
+      return real_left * (decay.asDiagonal() * real_right);
+    }
     const VectorXcd decay = (rates * time_s).array().exp();
-    return (left * decay.asDiagonal() * right).real();
+    return (left * (decay.asDiagonal() * right)).real();
+  }
+  /// One row of it.
+  [[nodiscard]] Eigen::RowVectorXd propagator_row(Eigen::Index row, double time_s) const {
+    if (defective) {
+      return propagator(time_s).row(row);
+    }
+    if (!rings) {
+      const VectorXd decay = (real_rates * time_s).array().exp();
+      return real_left.row(row).cwiseProduct(decay.transpose()) * real_right;
+    }
+    const VectorXcd decay = (rates * time_s).array().exp();
+    return (left.row(row).cwiseProduct(decay.transpose()) * right).real();
+  }
+  /// exp(M t) x
+  [[nodiscard]] VectorXd moved(const VectorXd& x, double time_s) const {
+    if (defective) {
+      return propagator(time_s) * x;
+    }
+    if (!rings) {
+      const VectorXd decay = (real_rates * time_s).array().exp();
+      return real_left * decay.cwiseProduct(real_right * x);
+    }
+    const VectorXcd decay = (rates * time_s).array().exp();
+    return (left * decay.cwiseProduct(right * x)).real();
   }
 };
 
@@ -221,6 +258,14 @@ std::vector<double> LinearDischarge::propagator(double time_s) const {
   return {transposed.data(), transposed.data() + transposed.size()};
 }
 
+std::vector<double> LinearDischarge::moved(const std::vector<double>& state, double time_s) const {
+  FIRSTGLOW_REQUIRE(state.size() == state_count(), "a state has one value per capacitor and coil");
+  const Eigen::Map<const VectorXd> x(state.data(), static_cast<Eigen::Index>(state.size()));
+  std::vector<double> result(state.size());
+  Eigen::Map<VectorXd>(result.data(), x.size()) = model_->moved(x, time_s);
+  return result;
+}
+
 std::vector<double> LinearDischarge::node_volts(const std::vector<double>& state) const {
   FIRSTGLOW_REQUIRE(state.size() == state_count(), "a state has one value per capacitor and coil");
   const VectorXd node_v =
@@ -239,7 +284,7 @@ std::vector<double> LinearDischarge::Course::at(double time_s) const {
 bool LinearDischarge::Course::is_bound() const { return data_->box; }
 
 double LinearDischarge::Course::state_at(std::size_t state, double time_s) const {
-  return data_->state(data_->model->propagator(time_s).row(static_cast<Eigen::Index>(state)));
+  return data_->state(data_->model->propagator_row(static_cast<Eigen::Index>(state), time_s));
 }
 
 std::optional<double> LinearDischarge::Course::last_above(std::size_t state, double limit) const {
@@ -294,7 +339,7 @@ std::vector<double> LinearDischarge::Course::start_of_largest_forward_v() const 
 
 std::vector<double> LinearDischarge::Course::start_of_largest(std::size_t state,
                                                               double time_s) const {
-  Eigen::RowVectorXd row = data_->model->propagator(time_s).row(static_cast<Eigen::Index>(state));
+  Eigen::RowVectorXd row = data_->model->propagator_row(static_cast<Eigen::Index>(state), time_s);
   if (data_->largest(-row) > data_->largest(row)) {
     row = -row;
   }

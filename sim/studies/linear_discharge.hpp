@@ -72,6 +72,8 @@ class LinearDischarge {
   [[nodiscard]] std::vector<std::vector<double>> matrix() const;
   /// exp(M t), row by row.
   [[nodiscard]] std::vector<double> propagator(double time_s) const;
+  /// exp(M t) x.
+  [[nodiscard]] std::vector<double> moved(const std::vector<double>& state, double time_s) const;
   /// Volts of the network nodes in a state; an island without reference lies anywhere.
   [[nodiscard]] std::vector<double> node_volts(const std::vector<double>& state) const;
   /// True when exp() is taken by Pade approximation.

@@ -95,7 +95,9 @@ class Trial {
     // also where no rectifier was predicted to conduct: it must then change nothing
     if (const auto walk = sim::DiodeDischarge(network_).walk(start_)) {
       for (std::size_t i = 0; i < walk->time_s.size(); ++i) {
-        look(walk->time_s[i], walk->states[i]);
+        const auto first =
+            walk->states.begin() + static_cast<std::ptrdiff_t>(i * walk->state_count);
+        look(walk->time_s[i], {first, first + static_cast<std::ptrdiff_t>(walk->state_count)});
       }
     }
     if (!p_.shown.rectifiers_conduct) {
