@@ -117,7 +117,8 @@ std::vector<bool> parts_in(const core::Rig& rig, const Situation& situation) {
 }
 
 void add_shunts(const core::Rig& rig, const Situation& situation, BuiltDeck& built) {
-  for (const auto& [name, ohm] : situation.shunts) {
+  for (const auto& [wanted, ohm] : situation.shunts) {
+    const std::string& name = wanted;  // C++20 lets no lambda of clang 14 keep the binding itself
     const auto named = [&name](const core::Node& node) { return node.name == name; };
     const auto found = std::find_if(rig.nodes.begin(), rig.nodes.end(), named);
     FIRSTGLOW_REQUIRE(found != rig.nodes.end(),

@@ -59,18 +59,13 @@ std::string file_address(const std::string& path) {
 }
 
 std::vector<std::string> browser_arguments(const std::string& folder, const std::string& page) {
-  std::vector<std::string> arguments{"--headless",
-                                     "--disable-gpu",
-                                     "--disable-quic",
-                                     "--disable-dev-shm-usage",
-                                     "--no-first-run",
-                                     "--disable-background-networking",
-                                     "--disable-component-update",
-                                     "--disable-sync",
-                                     "--disable-extensions",
-                                     "--no-pdf-header-footer",
-                                     "--user-data-dir=" + folder + "/profile",
-                                     "--print-to-pdf=" + folder + "/sheet.pdf"};
+  std::vector<std::string> arguments{
+      "--headless", "--disable-gpu", "--disable-quic", "--disable-dev-shm-usage", "--no-first-run",
+      "--disable-background-networking", "--disable-component-update", "--disable-sync",
+      "--disable-extensions", "--no-pdf-header-footer",
+      // for paper: who listens has the page itself
+      "--disable-pdf-tagging", "--user-data-dir=" + folder + "/profile",
+      "--print-to-pdf=" + folder + "/sheet.pdf"};
   if (::geteuid() == 0) {
     arguments.emplace_back("--no-sandbox");  // its sandbox refuses to start as root
   }

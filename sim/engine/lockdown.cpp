@@ -66,11 +66,16 @@ constexpr int kAllowed[] = {SCMP_SYS(read),           SCMP_SYS(write),
                             SCMP_SYS(exit),           SCMP_SYS(exit_group),
                             SCMP_SYS(restart_syscall)};
 
+/// One condition on an argument of a call (the library's own macros are not C++).
+scmp_arg_cmp when(unsigned argument, scmp_compare compare, scmp_datum_t a, scmp_datum_t b = 0) {
+  return {argument, compare, a, b};
+}
+
 /// Memory may be mapped or re-protected, but never made executable.
 void allow_data_memory(scmp_filter_ctx filter) {
+  const scmp_arg_cmp no_execution = when(2, SCMP_CMP_MASKED_EQ, PROT_EXEC, 0);
   for (const int call : {SCMP_SYS(mmap), SCMP_SYS(mprotect)}) {
-    require_zero(seccomp_rule_add(filter, SCMP_ACT_ALLOW, call, 1,
-                                  SCMP_A2(SCMP_CMP_MASKED_EQ, PROT_EXEC, 0)));
+    require_zero(seccomp_rule_add_array(filter, SCMP_ACT_ALLOW, call, 1, &no_execution));
   }
 }
 
@@ -83,8 +88,8 @@ void filter_system_calls() {
     require_zero(seccomp_rule_add(filter.get(), SCMP_ACT_ALLOW, call, 0));
   }
   // An abort sends its signal to this process and to no other.
-  require_zero(seccomp_rule_add(filter.get(), SCMP_ACT_ALLOW, SCMP_SYS(tgkill), 1,
-                                SCMP_A0(SCMP_CMP_EQ, static_cast<scmp_datum_t>(getpid()))));
+  const scmp_arg_cmp own = when(0, SCMP_CMP_EQ, static_cast<scmp_datum_t>(getpid()));
+  require_zero(seccomp_rule_add_array(filter.get(), SCMP_ACT_ALLOW, SCMP_SYS(tgkill), 1, &own));
   allow_data_memory(filter.get());
   require_zero(seccomp_load(filter.get()));
 }

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <condition_variable>
 #include <exception>
+#include <list>
 #include <mutex>
 #include <thread>
 #include <utility>
@@ -16,74 +17,88 @@
 namespace firstglow::sim {
 namespace {
 
-constexpr int kMostWorkers = 8;
+constexpr std::size_t kMostWorkers = 8;
 
-int worker_count(int wanted) {
+std::size_t worker_count(int wanted) {
   FIRSTGLOW_REQUIRE(wanted >= 0, "the number of workers is 0 or more");
   if (wanted > 0) {
-    return wanted;
+    return static_cast<std::size_t>(wanted);
   }
-  const auto cores = static_cast<int>(std::thread::hardware_concurrency());
-  return std::clamp(cores, 1, kMostWorkers);
+  const auto cores = static_cast<std::size_t>(std::thread::hardware_concurrency());
+  return std::clamp<std::size_t>(cores, 1, kMostWorkers);
 }
 
 thread_local bool inside_job = false;
 
 }  // namespace
 
-/// One thread per worker. A worker process dies with the thread that started it, so the threads
-/// live as long as the pool; they are started by the first for_each().
-struct WorkerPool::Impl {
-  explicit Impl(std::size_t remembered_bytes) : memory(remembered_bytes) {}
-
-  int size = 1;
-  std::string program;
-  RunMemory memory;
-  std::vector<std::thread> threads;
-  std::mutex callers;  // one for_each() at a time
-
-  std::mutex mutex;
-  std::condition_variable work_changed;
-  std::condition_variable all_done;
-  bool closing = false;
-  const std::function<void(Engine&, std::size_t)>* job = nullptr;
+/// The jobs of one for_each().
+struct Batch {
+  const std::function<void(Engine&, std::size_t)>& job;
   std::size_t count = 0;
   std::size_t next = 0;
   std::size_t running = 0;
   std::size_t failed_index = 0;
-  std::exception_ptr failure;
+  std::exception_ptr failure = nullptr;
+
+  [[nodiscard]] bool waits() const { return next < count; }
+  [[nodiscard]] bool done() const { return next >= count && running == 0; }
+};
+
+/// One thread per worker. A worker process dies with the thread that started it, so the threads
+/// live as long as the pool; they are started by the first for_each(). Several threads may call
+/// for_each(): the jobs of the first come first, and those of the next fill what it leaves idle.
+struct WorkerPool::Impl {
+  explicit Impl(std::size_t remembered_bytes) : memory(remembered_bytes) {}
+
+  std::size_t size = 1;
+  std::string program;
+  RunMemory memory;
+  std::vector<std::thread> threads;
+
+  std::mutex mutex;
+  std::condition_variable work_changed;
+  std::condition_variable some_done;
+  bool closing = false;
+  std::list<Batch> batches;
 
   void serve();
-  bool take(std::size_t& index);
-  void finish(std::size_t index, std::exception_ptr thrown);
+  Batch* take(std::size_t& index);
+  void finish(Batch& batch, std::size_t index, std::exception_ptr thrown);
   void run(std::size_t jobs, const std::function<void(Engine&, std::size_t)>& function);
+  void start_threads();
   void close();
 };
 
-/// Waits for the next index; false when the pool closes.
-bool WorkerPool::Impl::take(std::size_t& index) {
+/// Waits for the next index; no batch when the pool closes.
+Batch* WorkerPool::Impl::take(std::size_t& index) {
   std::unique_lock lock(mutex);
-  work_changed.wait(lock, [this] { return closing || (job != nullptr && next < count); });
+  const auto waiting = [this] {
+    return std::find_if(batches.begin(), batches.end(),
+                        [](const Batch& batch) { return batch.waits(); });
+  };
+  work_changed.wait(lock, [&] { return closing || waiting() != batches.end(); });
   if (closing) {
-    return false;
+    return nullptr;
   }
-  index = next++;
-  ++running;
-  return true;
+  const auto batch = waiting();
+  index = batch->next++;
+  ++batch->running;
+  return &*batch;
 }
 
-void WorkerPool::Impl::finish(std::size_t index, std::exception_ptr thrown) {
+void WorkerPool::Impl::finish(Batch& batch, std::size_t index, std::exception_ptr thrown) {
   const std::lock_guard lock(mutex);
-  --running;
-  if (thrown && (!failure || index < failed_index)) {
-    failure = std::move(thrown);
-    failed_index = index;
+  --batch.running;
+  if (thrown && (!batch.failure || index < batch.failed_index)) {
+    batch.failure = std::move(thrown);
+    batch.failed_index = index;
   }
   if (cancel_requested()) {
-    next = count;
+    batch.next = batch.count;
   }
-  if (next >= count && running == 0) {
-    all_done.notify_all();
+  if (batch.done()) {
+    some_done.notify_all();
   }
 }
 
@@ -92,39 +107,43 @@ void WorkerPool::Impl::serve() {
   RememberingEngine remembering(engine, memory);
   inside_job = true;
   std::size_t index = 0;
-  while (take(index)) {
+  while (Batch* batch = take(index)) {
     std::exception_ptr thrown;
     try {
       if (cancel_requested()) {
         throw Cancelled();
       }
-      (*job)(remembering, index);
+      batch->job(remembering, index);
     } catch (...) {
       thrown = std::current_exception();
     }
     if (cancel_requested()) {
       engine.stop();
     }
-    finish(index, std::move(thrown));
+    finish(*batch, index, std::move(thrown));
+  }
+}
+
+/// As many as there is work for now; called with the mutex held.
+void WorkerPool::Impl::start_threads() {
+  std::size_t work = 0;
+  for (const Batch& batch : batches) {
+    work += batch.count - batch.next + batch.running;
+  }
+  while (threads.size() < std::min(size, work)) {
+    threads.emplace_back([this] { serve(); });
   }
 }
 
 void WorkerPool::Impl::run(std::size_t jobs,
                            const std::function<void(Engine&, std::size_t)>& function) {
-  const std::lock_guard one_caller(callers);
   std::unique_lock lock(mutex);
-  job = &function;
-  count = jobs;
-  next = running = 0;
-  failure = nullptr;
-  const std::size_t wanted = std::min(static_cast<std::size_t>(size), jobs);
-  while (threads.size() < wanted) {
-    threads.emplace_back([this] { serve(); });
-  }
+  const auto batch = batches.insert(batches.end(), Batch{function, jobs});
+  start_threads();
   work_changed.notify_all();
-  all_done.wait(lock, [this] { return next >= count && running == 0; });
-  job = nullptr;
-  const std::exception_ptr thrown = std::exchange(failure, nullptr);
+  some_done.wait(lock, [&] { return batch->done(); });
+  const std::exception_ptr thrown = batch->failure;
+  batches.erase(batch);
   lock.unlock();
   if (cancel_requested()) {
     throw Cancelled();
@@ -153,7 +172,7 @@ WorkerPool::WorkerPool(const PoolOptions& options)
 
 WorkerPool::~WorkerPool() { impl_->close(); }
 
-int WorkerPool::size() const { return impl_->size; }
+int WorkerPool::size() const { return static_cast<int>(impl_->size); }
 
 void WorkerPool::for_each(std::size_t count, const std::function<void(Engine&, std::size_t)>& job) {
   FIRSTGLOW_REQUIRE(!inside_job, "a job of a worker pool does not start jobs itself");

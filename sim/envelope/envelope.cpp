@@ -4,6 +4,7 @@
 #include <cmath>
 #include <map>
 #include <optional>
+#include <span>
 #include <utility>
 
 #include "core/error.hpp"
@@ -395,8 +396,9 @@ class StretchRun {
 };
 
 /// Slow states by name, others as the new laws start.
-void carry_slow(const std::vector<std::string>& names, const double* values,
+void carry_slow(const std::vector<std::string>& names, std::span<const double> values,
                 const std::vector<SlowState>& to, double* out) {
+  FIRSTGLOW_REQUIRE(names.size() == values.size(), "a name for each slow state");
   std::map<std::string, double> known;
   for (std::size_t i = 0; i < names.size(); ++i) {
     known[names[i]] = values[i];
@@ -417,7 +419,7 @@ VectorXd first_point(const EnvelopeMap& map, const EnvelopeStretch& stretch,
   }
   const std::vector<double> circuit = netlists::start_state(stretch.deck);
   std::copy(circuit.begin(), circuit.end(), value.data());
-  carry_slow({}, nullptr, map.slow_states(), value.data() + map.circuit_size());
+  carry_slow({}, {}, map.slow_states(), value.data() + map.circuit_size());
   return value;
 }
 
@@ -443,8 +445,9 @@ EnvelopeCourse follow_envelope(Engine& engine, const std::vector<EnvelopeStretch
       const std::vector<double> carried =
           carried_state(before->deck, {last.data(), last.data() + circuit}, stretch.deck);
       std::copy(carried.begin(), carried.end(), value.data());
-      carry_slow(course.stretches.back().slow_names, last.data() + circuit,
-                 run->map().slow_states(), value.data() + run->map().circuit_size());
+      const std::vector<std::string>& slow = course.stretches.back().slow_names;
+      carry_slow(slow, {last.data() + circuit, slow.size()}, run->map().slow_states(),
+                 value.data() + run->map().circuit_size());
       if (bound.size() == next_bound.size()) {
         next_bound = bound;
       } else {

@@ -63,8 +63,8 @@ VectorXd chord_rate(const VectorXd& start, const VectorXd& first, const VectorXd
 }  // namespace
 
 const SdirkTableau& sdirk_tableau() {
-  static const SdirkTableau tableau = make_tableau();
-  return tableau;
+  static const SdirkTableau kTableau = make_tableau();
+  return kTableau;
 }
 
 struct ImplicitStepper::Stage {

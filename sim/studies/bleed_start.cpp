@@ -20,6 +20,7 @@ using netlists::Stage;
 
 constexpr double kSwitchOnSeconds = 0.6;
 constexpr double kLongSwitchOnSeconds = 4.0;
+constexpr double kEarlyShare = 0.75;  ///< of a run: later peaks may not be the last
 constexpr double kStillRises = 1e-3;  ///< of the peak, over the last quarter
 constexpr int kAngles = 8;
 constexpr int kStepsPerCycle = 200;
@@ -43,6 +44,18 @@ TransientPlan switch_on_plan(double stop_s) {
   return plan;
 }
 
+/// Are the swings of a run over: did every capacitor peak well before its end, or lower than it
+/// stands in the end? A whole switch-on is not asked.
+bool over(const std::map<int, double>& peak_v, const std::map<int, double>& peak_at_s,
+          const std::map<int, double>& steady_v, double stop_s) {
+  return stop_s >= kSwitchOnSeconds ||
+         std::all_of(peak_v.begin(), peak_v.end(), [&](const auto& peak) {
+           const auto steady = steady_v.find(peak.first);
+           return (steady != steady_v.end() && peak.second <= steady->second) ||
+                  peak_at_s.at(peak.first) < kEarlyShare * stop_s;
+         });
+}
+
 class StartFinder {
  public:
   StartFinder(const core::Rig& rig, WorkerPool& pool, const Progress& progress)
@@ -55,12 +68,15 @@ class StartFinder {
                                 [](Stage stage) { return stage <= Stage::tubes_out; });
     steady_part(stages);
     std::vector<Situation> angles;
+    angles.reserve(kAngles);
     for (int i = 0; i < kAngles; ++i) {
       angles.push_back(cold_at(360.0 * i / kAngles, {}));
     }
     const std::map<int, double> steady_v = peaks_of(result_.moments);
-    const std::vector<Outcome> nominal = switch_on_runs(angles, kSwitchOnSeconds);
-    tolerance_part(worst_angles(angles, nominal), brief_seconds(nominal, steady_v));
+    const std::vector<Outcome> nominal = angle_runs(angles, steady_v);
+    result_.brief_s = brief_seconds(nominal, steady_v);
+    tolerance_part(worst_angles(angles, nominal), result_.brief_s);
+    stand_beside();
     return std::move(result_);
   }
 
@@ -161,6 +177,7 @@ class StartFinder {
       return {};
     }
     std::vector<std::vector<double>> figures;
+    figures.reserve(outcomes.size());
     for (const Outcome& outcome : outcomes) {
       figures.push_back(figures_of(outcome, outcomes.front()));
     }
@@ -240,6 +257,35 @@ class StartFinder {
       merge(outcomes[i], situations[i], true);
     }
     return outcomes;
+  }
+
+  /// The first angle over the whole time, the others while the swings of the first last, and longer
+  /// where they turn out to swing longer.
+  std::vector<Outcome> angle_runs(const std::vector<Situation>& angles,
+                                  const std::map<int, double>& steady_v) {
+    std::vector<Outcome> outcomes = switch_on_runs({angles.front()}, kSwitchOnSeconds);
+    const double brief_s = brief_seconds(outcomes, steady_v);
+    const std::vector<Situation> others(angles.begin() + 1, angles.end());
+    std::vector<Outcome> brief = switch_on_runs(others, brief_s);
+    for (std::size_t i = 0; i < brief.size(); ++i) {
+      if (!over(brief[i].peak_v, brief[i].peak_at_s, steady_v, brief_s)) {
+        brief[i] = switch_on_runs({others[i]}, kSwitchOnSeconds).front();
+      }
+    }
+    std::move(brief.begin(), brief.end(), std::back_inserter(outcomes));
+    return outcomes;
+  }
+
+  void stand_beside() {
+    pool_.for_each(1, [&](Engine& engine, std::size_t) {
+      auto runner = std::make_shared<SteadyRunner>(engine, rig_);
+      try {
+        static_cast<void>(runner->run(result_.worst_cold));
+        result_.beside = std::move(runner);
+      } catch (const core::SimulationError&) {
+        // what has no steady state helps nobody to find one
+      }
+    });
   }
 
   /// The angle at which each capacitor peaks, where the angle matters; else the first one.
@@ -334,17 +380,29 @@ std::vector<ChargeMoment> moments_with_open(Engine& engine, const core::Rig& rig
                                             const std::string& path, const WorstStart& start) {
   Situation situation = start.worst_cold;
   situation.lifted.insert(path);
-  std::vector<ChargeMoment> moments =
-      moments_of(rig, run_transient(engine, rig, situation, switch_on_plan(kSwitchOnSeconds)));
-  std::vector<ChargeMoment> later;
+  const auto switched_on = [&](double stop_s) {
+    return run_transient(engine, rig, situation, switch_on_plan(stop_s));
+  };
   try {
     SteadyRunner runner(engine, rig);
-    later = moments_of(rig, runner.run(situation).cycle);
+    if (start.beside) {
+      runner.start_near(*start.beside);
+    }
+    std::vector<ChargeMoment> later = moments_of(rig, runner.run(situation).cycle);
+    RigRun first = switched_on(start.brief_s);
+    if (!over(peaks_of(moments_of(rig, first)), peak_times_of(rig, first), peaks_of(later),
+              start.brief_s)) {
+      first = switched_on(kSwitchOnSeconds);
+    }
+    std::vector<ChargeMoment> moments = moments_of(rig, first);
+    moments.insert(moments.end(), later.begin(), later.end());
+    return moments;
   } catch (const core::SimulationError&) {
-    later = moments_of_long_run(engine, rig, situation);
+    std::vector<ChargeMoment> moments = moments_of(rig, switched_on(kSwitchOnSeconds));
+    const std::vector<ChargeMoment> later = moments_of_long_run(engine, rig, situation);
+    moments.insert(moments.end(), later.begin(), later.end());
+    return moments;
   }
-  moments.insert(moments.end(), later.begin(), later.end());
-  return moments;
 }
 
 }  // namespace firstglow::sim

@@ -3,6 +3,7 @@
 /// With how many volts does each capacitor start when the supply is switched off, at worst?
 
 #include <map>
+#include <memory>
 #include <string>
 #include <vector>
 
@@ -14,6 +15,8 @@
 
 namespace firstglow::sim {
 
+class SteadyRunner;
+
 struct WorstStart {
   std::vector<ChargeMoment> moments;  ///< of each run, the moment at which each capacitor peaks
   std::vector<ChargeMoment> nominal;  ///< those of them with nominal parts
@@ -21,6 +24,9 @@ struct WorstStart {
   netlists::Situation worst_cold;     ///< the cold switch-on of the highest volts
   std::map<int, BleederDuty> duty;    ///< of bleeders and equalisers, by part index
   std::vector<std::string> failures;  ///< runs that gave no answer: the start may be too low
+  double brief_s = 0.0;               ///< of a switch-on whose swings are over
+  /// Stands at the steady state of `worst_cold`; empty when there is none.
+  std::shared_ptr<const SteadyRunner> beside;
 };
 
 /// Looked at, all at high line: cold switch-on with tubes out at 8 closing angles over a whole

@@ -20,7 +20,7 @@ struct EndsOf {
       } else if (i + 1 == winding.nodes.size()) {
         word = "end 2";
       }
-      ends.emplace_back(winding.nodes[i], prefix + " " + word);
+      ends.emplace_back(winding.nodes[i], fmt::format("{} {}", prefix, word));
     }
     return ends;
   }

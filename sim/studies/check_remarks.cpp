@@ -35,6 +35,7 @@ struct ToleranceAssumed {
 
 std::string designators(const core::Rig& rig, const std::vector<int>& parts) {
   std::vector<std::string> names;
+  names.reserve(parts.size());
   for (const int part : parts) {
     names.push_back(rig.parts[static_cast<std::size_t>(part)].designator);
   }

@@ -93,6 +93,7 @@ FallShape ClockCurve::fall(const std::map<std::string, double>& factor,
   const LinearDischarge::Course course = discharge.from(start);
   return [course, probe_state](const std::vector<double>& time_s) {
     std::vector<double> volts;
+    volts.reserve(time_s.size());
     for (const double at_s : time_s) {
       volts.push_back(std::abs(course.state_at(probe_state, at_s)));
     }

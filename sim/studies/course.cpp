@@ -49,6 +49,7 @@ class CourseReader {
                             [&](double a, double b) { return b - a < 1.5 * cycle_s; }),
                 times.end());
     std::vector<Moment> all;
+    all.reserve(times.size());
     for (const double time_s : times) {
       all.push_back({time_s, course_.stretch_at(time_s)});
     }

@@ -40,6 +40,7 @@ double fallen(double bend, double b) {
 /// Values log-even from low to high.
 std::vector<double> log_even(double low, double high, int count) {
   std::vector<double> values;
+  values.reserve(static_cast<std::size_t>(count));
   for (int i = 0; i < count; ++i) {
     values.push_back(low * std::pow(high / low, static_cast<double>(i) / (count - 1)));
   }

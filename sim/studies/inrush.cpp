@@ -254,6 +254,7 @@ InrushResult inrush(const core::Rig& rig, const InrushOptions& options, WorkerPo
   InrushRuns all(rig, options.progress, pool);
   const double step_deg = 360.0 / options.closing_angles;
   std::vector<double> angles_deg;
+  angles_deg.reserve(static_cast<std::size_t>(options.closing_angles));
   for (int i = 0; i < options.closing_angles; ++i) {
     angles_deg.push_back(i * step_deg);
   }

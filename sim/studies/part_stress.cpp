@@ -306,6 +306,21 @@ class Collector {
   std::vector<Stress> found_;
 };
 
+/// What goes into the charge of a capacitor over the run: a steady state is found to some tenths of
+/// a volt, and so much a cycle would look like heat.
+double stored_w(const RigRun& run, int part, const std::vector<double>& volts) {
+  double farad = 0.0;
+  for (const netlists::Element& element : run.built().deck.elements) {
+    if (const auto* capacitor = std::get_if<netlists::CapacitorElement>(&element.data);
+        capacitor != nullptr && element.part == part) {
+      farad += capacitor->farad;
+    }
+  }
+  const double gained_j =
+      0.5 * farad * (volts.back() * volts.back() - volts.front() * volts.front());
+  return gained_j / (run.time_s().back() - run.time_s().front());
+}
+
 }  // namespace
 
 std::optional<double> dissipation_w(const core::Rig& rig, const RigRun& run, int part) {
@@ -325,7 +340,9 @@ std::optional<double> dissipation_w(const core::Rig& rig, const RigRun& run, int
   if (!ends || amps == nullptr || !run.has_node(ends->first) || !run.has_node(ends->second)) {
     return std::nullopt;
   }
-  return mean_product_of(run.time_s(), run.volts_between(ends->first, ends->second), *amps);
+  const std::vector<double> volts = run.volts_between(ends->first, ends->second);
+  const double watts = mean_product_of(run.time_s(), volts, *amps);
+  return std::holds_alternative<core::Capacitor>(data) ? watts - stored_w(run, part, volts) : watts;
 }
 
 std::vector<Stress> stresses_of(const core::Rig& rig, const RigRun& run, RunKind kind) {

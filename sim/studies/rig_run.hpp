@@ -15,6 +15,7 @@
 #include "sim/engine/engine.hpp"
 #include "sim/envelope/periodic_state.hpp"
 #include "sim/studies/heater_state.hpp"
+#include "sim/studies/warm_resistors.hpp"
 
 namespace firstglow::sim {
 
@@ -89,6 +90,9 @@ class SteadyRunner {
   /// Begins where another runner of the same rig stands, so that what this one finds does not
   /// depend on what it found before.
   void start_from(const SteadyRunner& other);
+  /// Begins with the volts that another runner found for a like circuit: a part may be lifted or
+  /// another. They are a guess only: what nothing draws from is looked at as after an empty start.
+  void start_near(const SteadyRunner& other);
 
  private:
   [[nodiscard]] SteadyRun solve(const netlists::Situation& situation);
@@ -103,6 +107,8 @@ class SteadyRunner {
     std::vector<std::string> shape;
     double lamp_rated_w = 0.0;  ///< 0: no lamp was in
     double lamp_vrms = 0.0;
+    netlists::Deck deck = {};  ///< that the point belongs to
+    std::vector<std::string> warm_names = {};
   };
   /// With the vr tubes as the situation says.
   [[nodiscard]] SteadyRun run_as_lit(const netlists::Situation& situation);
@@ -112,12 +118,16 @@ class SteadyRunner {
   const core::Rig& rig_;
   [[nodiscard]] PeriodicPoint guess_for(const netlists::Situation& situation, double volts,
                                         const std::vector<std::string>& shape) const;
+  /// Where `last_` stands, part by part in another circuit.
+  [[nodiscard]] PeriodicPoint guess_near(const netlists::Deck& deck, const WarmList& warm) const;
+  [[nodiscard]] PeriodicPoint point_near(const PeriodicProblem& problem, const WarmList& warm);
   [[nodiscard]] PeriodicPoint guess_on_line(double share) const;
   [[nodiscard]] PeriodicPoint guess_with_lamp(const netlists::LampInSeries& lamp,
                                               double volts) const;
 
   std::optional<Last> last_;
   std::optional<Last> before_last_;
+  bool near_ = false;  ///< `last_` is that of a like circuit
 };
 
 /// How a transient is run.

@@ -172,6 +172,7 @@ SpreadResult spread_result(const core::Rig& rig, SpreadTable table, double drift
   }
   for (std::size_t c = 0; c < table.columns.size() && !good.empty(); ++c) {
     std::vector<double> values;
+    values.reserve(good.size());
     for (const SpreadDraw* draw : good) {
       values.push_back(draw->readings.at(c));
     }

@@ -8,6 +8,7 @@
 #include "core/error.hpp"
 #include "netlists/tungsten.hpp"
 #include "sim/engine/run_failure.hpp"
+#include "sim/envelope/envelope.hpp"
 #include "sim/envelope/waveform_figures.hpp"
 #include "sim/studies/regulator_states.hpp"
 #include "sim/studies/rig_run.hpp"
@@ -109,6 +110,26 @@ void SteadyRunner::start_from(const SteadyRunner& other) {
   solver_.start_from(other.solver_);
   last_ = other.last_;
   before_last_ = other.before_last_;
+}
+
+void SteadyRunner::start_near(const SteadyRunner& other) {
+  start_from(other);
+  before_last_.reset();
+  near_ = last_.has_value();
+}
+
+PeriodicPoint SteadyRunner::guess_near(const netlists::Deck& deck, const WarmList& warm) const {
+  PeriodicPoint guess;
+  guess.state = carried_state(last_->deck, last_->point.state, deck);
+  for (std::size_t i = 0; i < warm.names.size(); ++i) {
+    const auto known = std::find(last_->warm_names.begin(), last_->warm_names.end(), warm.names[i]);
+    const auto element = static_cast<std::size_t>(warm.resistors[i].element);
+    guess.warm_ohm.push_back(
+        known != last_->warm_names.end()
+            ? last_->point.warm_ohm[static_cast<std::size_t>(known - last_->warm_names.begin())]
+            : std::get<netlists::ResistorElement>(deck.elements[element].data).ohm);
+  }
+  return guess;
 }
 
 PeriodicPoint SteadyRunner::guess_for(const Situation& situation, double volts,
@@ -250,6 +271,14 @@ PeriodicPoint SteadyRunner::after_switch_on(const PeriodicProblem& problem,
   return left;
 }
 
+PeriodicPoint SteadyRunner::point_near(const PeriodicProblem& problem, const WarmList& warm) {
+  try {
+    return solver_.solve(problem, guess_near(problem.deck, warm));
+  } catch (const core::SimulationError&) {
+    return solver_.solve(problem, {});  // not so near after all
+  }
+}
+
 SteadyRun SteadyRunner::solve(const Situation& situation) {
   BuiltDeck built = netlists::build_deck(rig_, situation);
   WarmList warm = warm_resistors(rig_, built, situation);
@@ -260,9 +289,10 @@ SteadyRun SteadyRunner::solve(const Situation& situation) {
 
   const double volts = variac_volts_of(rig_, situation);
   std::vector<std::string> shape = shape_of(rig_, situation, warm);
-  const PeriodicPoint guess = guess_for(situation, volts, shape);
+  const bool near = std::exchange(near_, false);
+  const PeriodicPoint guess = near ? PeriodicPoint{} : guess_for(situation, volts, shape);
   try {
-    PeriodicPoint point = solver_.solve(problem, guess);
+    PeriodicPoint point = near ? point_near(problem, warm) : solver_.solve(problem, guess);
     built.deck = deck_at(problem, point);
     RigRun cycle = run_cycle(engine_, built, problem.period_s);
     const std::vector<std::size_t> unmoved =
@@ -272,7 +302,8 @@ SteadyRun SteadyRunner::solve(const Situation& situation) {
       built.deck = deck_at(problem, point);
       cycle = run_cycle(engine_, std::move(built), problem.period_s);
     }
-    before_last_ = std::exchange(last_, Last{point, volts, std::move(shape)});
+    before_last_ = std::exchange(
+        last_, Last{point, volts, std::move(shape), 0.0, 0.0, problem.deck, warm.names});
     if (const auto lamp_v = cycle.lamp_v(); lamp_v && situation.lamp) {
       last_->lamp_rated_w = situation.lamp->rated_watts.si();
       last_->lamp_vrms = rms_of({cycle.time_s(), *lamp_v});

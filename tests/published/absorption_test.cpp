@@ -113,7 +113,7 @@ TEST(Absorption, RefusesSharesThatNoDielectricHas) {
 // ladder stands at the charging volts.
 TEST(Absorption, StandsStillWithoutAShort) {
   const AbsorptionLadder ladder(0.15, sim::iec_absorption_test());
-  const auto fractions = ladder.fractions();
+  const auto& fractions = ladder.fractions();
   double sum = 0.0;
   for (const double f : fractions) {
     sum += f;
@@ -124,7 +124,7 @@ TEST(Absorption, StandsStillWithoutAShort) {
 
 TEST(Absorption, AgreesWithCvodeOnTheWholeProcedure) {
   const AbsorptionLadder ladder(0.15, sim::iec_absorption_test());
-  const std::vector<double> f = ladder.fractions();
+  const std::vector<double>& f = ladder.fractions();
   const double taus_s[] = {1.0, 10.0, 100.0, 1e3, 1e4, 1e5};
   const auto phase = [&](double drive_v, double ohm_farad_s) {
     OdeProblem problem;
