@@ -14,7 +14,8 @@ namespace {
 using Eigen::MatrixXd;
 using Eigen::VectorXd;
 
-constexpr int kFirstCycles = 8;  ///< plain cycles before the first Jacobian
+constexpr int kFirstCycles = 8;   ///< plain cycles before the first Jacobian
+constexpr int kCoarseSteps = 80;  ///< per cycle of these
 constexpr int kMostNewtonSteps = 60;
 /// A mode far slower than a cycle (a can of 470 uF with an equaliser of 100 kohm: 2800 cycles)
 /// moves so little in one that the noise of a run hides it. Then the map is taken over this many
@@ -77,13 +78,18 @@ class CycleMap {
       spec_.nodes.push_back(resistor.a);
       spec_.nodes.push_back(resistor.b);
     }
-    spec_.max_step_s = problem.period_s / problem.steps_per_cycle;
   }
 
-  VectorXd operator()(const VectorXd& z) { return after(z, stride_); }
+  VectorXd operator()(const VectorXd& z) { return after(z, stride_, problem_.steps_per_cycle); }
 
-  VectorXd after(const VectorXd& z, int cycles) {
+  /// A first approach, in coarse steps: what it comes to is only a start.
+  VectorXd approach(const VectorXd& z) {
+    return after(z, kFirstCycles, std::min(kCoarseSteps, problem_.steps_per_cycle));
+  }
+
+  VectorXd after(const VectorXd& z, int cycles, int steps_per_cycle) {
     const PeriodicPoint point = unpack(z);
+    spec_.max_step_s = problem_.period_s / steps_per_cycle;
     spec_.stop_s = problem_.period_s * cycles;
     spec_.save_from_s = problem_.period_s * (cycles - 1);
     const Waveforms waves = engine_.run(deck_at(problem_, point), spec_);
@@ -307,7 +313,7 @@ std::optional<VectorXd> PeriodicSolver::Impl::search(const PeriodicProblem& prob
     const bool stalled = slow_rounds >= kSlowRounds || (round > 0 && size > kGrowth * last_size);
     if (!jacobian || (stalled && jacobians < kMostJacobians)) {
       if (stalled || size > kFarAway) {
-        z = map.after(next, kFirstCycles);
+        z = map.approach(next);
         next = map(z);
       }
       jacobian = jacobian_at(map, kinds, z, next, scales);
@@ -352,7 +358,7 @@ PeriodicPoint PeriodicSolver::solve(const PeriodicProblem& problem, const Period
     return map.unpack(z);  // nothing to settle: a purely resistive circuit
   }
   if (guess.state.empty()) {
-    z = map.after(z, kFirstCycles);
+    z = map.approach(z);
   }
   if (impl_->jacobian && impl_->jacobian->rows() != z.size()) {
     impl_->jacobian.reset();

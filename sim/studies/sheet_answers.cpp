@@ -30,7 +30,7 @@ class JointProgress {
     if (!whole_) {
       return {};
     }
-    const std::scoped_lock lock(mutex_);
+    const std::scoped_lock adding(mutex_);
     Count& mine = counts_.emplace_back();
     return [this, &mine](int done, int planned) {
       const std::scoped_lock lock(mutex_);

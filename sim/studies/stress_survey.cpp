@@ -292,13 +292,47 @@ class Surveyor {
       Situation situation = cold_at(360.0 * i / angles_, {});
       situations.push_back(situation);
     }
-    const std::vector<SurveyOutcome> outcomes = switch_on_runs(situations, Depth::whole);
+    const std::vector<SurveyOutcome> outcomes = angle_runs(situations);
     find_worst_angles(situations, outcomes);
     find_brief_time(situations, outcomes);
     survey_.situations.push_back(
         fmt::format("cold switch-on, {}, high line {:.3g} V rms, {} closing angles",
                     netlists::stage_words(cold_stage_), rig_.mains().high.si(), angles_));
     cold_heaters_part();
+  }
+
+  /// The first angle over the whole time, the others while the swings of the first last, and those
+  /// whose swings turn out longer over the whole time, too.
+  std::vector<SurveyOutcome> angle_runs(const std::vector<Situation>& angles) {
+    std::vector<SurveyOutcome> outcomes = switch_on_runs({angles.front()}, Depth::whole);
+    brief_s_ = brief_switch_on_s(rig_, outcomes.front().stresses, survey_.worst,
+                                 switch_on_seconds(rig_, kSwitchOnSeconds));
+    const std::vector<SurveyOutcome> others =
+        runs_to_the_end_of_swings({angles.begin() + 1, angles.end()});
+    outcomes.insert(outcomes.end(), others.begin(), others.end());
+    return outcomes;
+  }
+
+  std::vector<SurveyOutcome> runs_to_the_end_of_swings(const std::vector<Situation>& angles) {
+    std::vector<SurveyOutcome> outcomes = switch_on_runs(angles, Depth::brief);
+    const double whole_s = switch_on_seconds(rig_, kSwitchOnSeconds);
+    std::vector<std::size_t> longer;
+    for (std::size_t i = 0; i < outcomes.size() && brief_s_ < whole_s; ++i) {
+      if (outcomes[i].failure.empty() &&
+          !swings_are_over(outcomes[i].stresses, survey_.worst, brief_s_)) {
+        longer.push_back(i);
+      }
+    }
+    std::vector<Situation> again;
+    again.reserve(longer.size());
+    for (const std::size_t i : longer) {
+      again.push_back(angles[i]);
+    }
+    const std::vector<SurveyOutcome> whole = switch_on_runs(again, Depth::whole);
+    for (std::size_t i = 0; i < longer.size(); ++i) {
+      outcomes[longer[i]] = whole[i];
+    }
+    return outcomes;
   }
 
   /// The same with all heaters cold in their sockets, which pull the line down.
@@ -312,7 +346,7 @@ class Surveyor {
       situations.back().stage = Stage::heaters;
       situations.back().thermal = netlists::ThermalMode::moving;
     }
-    switch_on_runs(situations, Depth::whole);
+    runs_to_the_end_of_swings(situations);
     survey_.situations.push_back(fmt::format(
         "the same with cold heaters in, at the {} worst of these angles", situations.size()));
   }

@@ -8,6 +8,7 @@ namespace {
 
 constexpr double kBriefShare = 1.1;
 constexpr int kBriefCycles = 3;
+constexpr double kEarlyShare = 0.75;  ///< of a run: a later peak may not be the last
 
 /// sqrt(L C) at the upper ends over sqrt(L C) nominal, at most.
 double longest_swing(const core::Rig& rig) {
@@ -43,6 +44,13 @@ bool is_on_the_way(const Stress& stress, const std::map<StressKey, WorstStress>&
 bool has_step_start(const core::Rig& rig) {
   return std::any_of(rig.parts.begin(), rig.parts.end(), [](const core::Part& part) {
     return std::holds_alternative<core::StepStart>(part.data);
+  });
+}
+
+bool swings_are_over(const std::vector<Stress>& stresses,
+                     const std::map<StressKey, WorstStress>& worst, double stop_s) {
+  return std::all_of(stresses.begin(), stresses.end(), [&](const Stress& stress) {
+    return !is_peak(stress) || is_on_the_way(stress, worst) || stress.at_s < kEarlyShare * stop_s;
   });
 }
 

@@ -27,4 +27,9 @@ namespace firstglow::sim {
                                        const std::map<StressKey, WorstStress>& worst,
                                        double whole_s);
 
+/// Did every peak of a run that ended at `stop_s` come well before its end, or stay below what some
+/// steady state reaches?
+[[nodiscard]] bool swings_are_over(const std::vector<Stress>& stresses,
+                                   const std::map<StressKey, WorstStress>& worst, double stop_s);
+
 }  // namespace firstglow::sim

@@ -5,9 +5,11 @@
 #include <atomic>
 #include <filesystem>
 #include <fstream>
+#include <future>
 #include <iterator>
 #include <stdexcept>
 #include <string>
+#include <vector>
 
 #include "core/error.hpp"
 #include "tests/sim/engine_fixture.hpp"
@@ -144,6 +146,37 @@ TEST(WorkerPool, RunsEveryJobOnceAndRethrowsTheLowestFailure) {
   }
   // The failure is told once.
   pool.for_each(3, [](Engine&, std::size_t) {});
+}
+
+/// Each of several callers gets its own jobs, each once, and its own failure.
+TEST(WorkerPool, ServesSeveralCallersAtOnce) {
+  WorkerPool pool({2, {}});
+  constexpr std::size_t kCallers = 6, kJobs = 25;
+  std::vector<std::vector<std::atomic<int>>> calls(kCallers);
+  std::vector<std::future<void>> callers;
+  for (std::size_t caller = 0; caller < kCallers; ++caller) {
+    calls[caller] = std::vector<std::atomic<int>>(kJobs);
+    callers.push_back(std::async(std::launch::async, [&, caller] {
+      pool.for_each(kJobs, [&](Engine&, std::size_t i) {
+        ++calls[caller][i];
+        if (caller == 3 && i >= 11) {
+          throw std::out_of_range(std::to_string(i));
+        }
+      });
+    }));
+  }
+  for (std::size_t caller = 0; caller < kCallers; ++caller) {
+    try {
+      callers[caller].get();
+      EXPECT_NE(caller, 3U);
+    } catch (const std::out_of_range& error) {
+      EXPECT_EQ(caller, 3U);
+      EXPECT_STREQ(error.what(), "11");
+    }
+    for (const std::atomic<int>& count : calls[caller]) {
+      EXPECT_EQ(count, 1) << "caller " << caller;
+    }
+  }
 }
 
 TEST(WorkerPool, RefusesJobsInsideAJob) {

@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "sim/engine/worker_pool.hpp"
+#include "sim/studies/part_stress.hpp"
 #include "sim/studies/rig_run.hpp"
 #include "tests/netlists/small_supply.hpp"
 
@@ -22,6 +23,10 @@ Situation behind_lamp(double watts) {
   Situation situation;
   situation.lamp = netlists::LampInSeries{core::Watts(watts), core::RmsVolts(120.0)};
   return situation;
+}
+
+double c1_volts(const SteadyRun& run) {
+  return run.cycle.final_state().front();  // the only state that holds
 }
 
 /// The last of the situations, reached through the others and by itself, within the accuracy of a
@@ -61,6 +66,43 @@ TEST(SteadyStart, FarFromTwoStatesFindsTheSame) {
 TEST(SteadyStart, WithALampOfAnotherSizeFindsTheSame) {
   expect_same({behind_lamp(300.0), behind_lamp(25.0)});
   expect_same({behind_lamp(25.0), behind_lamp(100.0)});
+}
+
+/// The bleeder lifted, near the whole supply and by itself: the capacitor must come up to the same
+/// peaks, not stay where the whole supply has it.
+TEST(SteadyStart, NearTheWholeCircuitFindsTheSameAsAlone) {
+  const test::RigMaker maker = test::small_supply();
+  WorkerPool pool({1, {}});
+  pool.for_each(1, [&](Engine& engine, std::size_t) {
+    SteadyRunner whole(engine, maker.rig());
+    const double loaded_v = c1_volts(whole.run(at_volts(120.0)));
+    Situation lifted = at_volts(120.0);
+    lifted.lifted.insert("R1");
+    SteadyRunner alone(engine, maker.rig()), near(engine, maker.rig());
+    near.start_near(whole);
+    const double alone_v = c1_volts(alone.run(lifted));
+    EXPECT_NEAR(c1_volts(near.run(lifted)), alone_v, 2e-3 * alone_v);
+    EXPECT_GT(alone_v, loaded_v + 1.0);
+  });
+}
+
+/// Heat of a capacitor: its leakage, 410 V squared over the ohms of its record; not what its charge
+/// gains in the cycle that is looked at.
+TEST(SteadyStart, ChargeIsNoHeat) {
+  const test::RigMaker maker = test::small_supply();
+  const core::Rig& rig = maker.rig();
+  WorkerPool pool({1, {}});
+  pool.for_each(1, [&](Engine& engine, std::size_t) {
+    TransientPlan plan;
+    plan.stop_s = 0.05;  // from empty: a joule goes into the capacitor
+    const RigRun run = run_transient(engine, rig, at_volts(120.0), plan);
+    const auto c1 = static_cast<int>(rig.find("C1") - rig.parts.data());
+    const auto& capacitor = std::get<core::Capacitor>(rig.parts[static_cast<std::size_t>(c1)].data);
+    const std::vector<double> volts = run.volts_between(capacitor.plus, capacitor.minus);
+    const double stored_w = 0.5 * 10e-6 * volts.back() * volts.back() / 0.05;
+    EXPECT_GT(stored_w, 5.0);
+    EXPECT_LT(std::abs(dissipation_w(rig, run, c1).value()), 0.01 * stored_w);
+  });
 }
 
 }  // namespace

@@ -42,6 +42,17 @@ TEST(SwitchOnTime, IgnoresOnlyWhatASteadyStateCovers) {
   EXPECT_EQ(brief_s({{key, WorstStress{600.0, 0.0, true, {}}}}), 0.6);
 }
 
+/// A peak in the last quarter of a run need not be the last one, unless a steady state covers it.
+TEST(SwitchOnTime, DoubtsAPeakNearTheEndOfARun) {
+  const StressKey key{3, 0, StressRule::capacitor_working_volts};
+  const std::map<StressKey, WorstStress> as_high{{key, WorstStress{600.0, 0.0, false, {}}}};
+  const std::map<StressKey, WorstStress> lower{{key, WorstStress{599.0, 0.0, false, {}}}};
+  EXPECT_TRUE(swings_are_over({peak_at(0.07, 600.0)}, {}, 0.1));
+  EXPECT_FALSE(swings_are_over({peak_at(0.03, 600.0), peak_at(0.08, 600.0)}, {}, 0.1));
+  EXPECT_FALSE(swings_are_over({peak_at(0.08, 600.0)}, lower, 0.1));
+  EXPECT_TRUE(swings_are_over({peak_at(0.08, 600.0)}, as_high, 0.1));
+}
+
 /// The relay of a step start closes long after the first peak: nothing is cut short.
 TEST(SwitchOnTime, FollowsAStepStartToTheEnd) {
   const core::Rig rig = scenario("saltmarsh-kw");

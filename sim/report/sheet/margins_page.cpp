@@ -1,9 +1,12 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <functional>
+#include <vector>
 
 #include "sim/report/findings_text.hpp"
 #include "sim/report/numbers.hpp"
+#include "sim/report/sheet/at_once.hpp"
 #include "sim/report/sheet/sheet_pages.hpp"
 #include "sim/report/sheet/sheet_plots.hpp"
 #include "sim/report/shown_text.hpp"
@@ -121,30 +124,34 @@ Markup margins_page(const SheetInput& input) {
 
 Markup picture_page(const SheetInput& input) {
   const SheetAnswers& answers = input.answers;
+  std::vector<std::function<Markup()>> pictures;
+  /// A picture of an answer, or why there is none.
+  const auto add = [&pictures](const auto& answered, auto draw) {
+    pictures.emplace_back([&answered, draw] {
+      if (answered.result) {
+        return draw(*answered.result);
+      }
+      Html none;
+      put_no_answer(none, answered.failure);
+      return none.take();
+    });
+  };
+  add(answers.rampup, [](const RampupResult& ramp) { return ramp_plot(ramp); });
+  if (answers.rampup.result) {
+    add(answers.rampup, [](const RampupResult& ramp) { return lamp_plot(ramp); });
+  }
+  add(answers.margins,
+      [&input](const MarginsResult& margins) { return switch_on_plot(input.rig, margins); });
+  add(answers.inrush,
+      [&input](const InrushResult& inrush) { return inrush_plot(input.rig, inrush); });
+  add(answers.scope, [](const ScopeResult& scope) { return scope_plot(scope); });
+  pictures.emplace_back([&answers] { return reform_plot(answers.reform); });
+
   Html html;
   begin_page(html, {"pictures", "What to expect, as pictures"});
-  const auto none = [&html](const std::string& failure) { put_no_answer(html, failure); };
-  if (answers.rampup.result) {
-    html.paste(ramp_plot(*answers.rampup.result)).paste(lamp_plot(*answers.rampup.result));
-  } else {
-    none(answers.rampup.failure);
+  for (const Markup& picture : made_at_once(pictures)) {
+    html.paste(picture);
   }
-  if (answers.margins.result) {
-    html.paste(switch_on_plot(input.rig, *answers.margins.result));
-  } else {
-    none(answers.margins.failure);
-  }
-  if (answers.inrush.result) {
-    html.paste(inrush_plot(input.rig, *answers.inrush.result));
-  } else {
-    none(answers.inrush.failure);
-  }
-  if (answers.scope.result) {
-    html.paste(scope_plot(*answers.scope.result));
-  } else {
-    none(answers.scope.failure);
-  }
-  html.paste(reform_plot(answers.reform));
   html.close();
   return html.take();
 }

@@ -2,7 +2,11 @@
 
 #include <fmt/format.h>
 
+#include <functional>
+#include <vector>
+
 #include "sim/report/cautions.hpp"
+#include "sim/report/sheet/at_once.hpp"
 #include "sim/report/sheet/content_policy.hpp"
 #include "sim/report/sheet/sheet_assets.hpp"
 #include "sim/report/sheet/sheet_pages.hpp"
@@ -52,10 +56,14 @@ void put_body(Html& html, const SheetInput& input, const std::string& script) {
   html.open("div", {{"id", "readings-bar"}}).close();
   put_contents(html, input);
   html.open("main");
+  std::vector<std::function<Markup()>> pages;
   for (const auto page :
        {front_page, volts_page, dead_page, step_pages, picture_page, discharge_page, margins_page,
         parts_page, tags_page, as_left_page, assumptions_page}) {
-    html.paste(page(input));
+    pages.emplace_back([page, &input] { return page(input); });
+  }
+  for (const Markup& page : made_at_once(pages)) {
+    html.paste(page);
   }
   html.close();
   html.open("script").paste({script}).close();
