@@ -14,8 +14,8 @@ namespace {
 using Eigen::MatrixXd;
 using Eigen::VectorXd;
 
-constexpr int kFirstCycles = 8;   ///< plain cycles before the first Jacobian
-constexpr int kCoarseSteps = 80;  ///< per cycle of these
+constexpr int kFirstCycles = 8;    ///< plain cycles before the first Jacobian
+constexpr int kCoarseSteps = 120;  ///< per cycle of these
 constexpr int kMostNewtonSteps = 60;
 /// A mode far slower than a cycle (a can of 470 uF with an equaliser of 100 kohm: 2800 cycles)
 /// moves so little in one that the noise of a run hides it. Then the map is taken over this many
@@ -82,9 +82,16 @@ class CycleMap {
 
   VectorXd operator()(const VectorXd& z) { return after(z, stride_, problem_.steps_per_cycle); }
 
-  /// A first approach, in coarse steps: what it comes to is only a start.
+  /// A first approach, in coarse steps where that goes: what it comes to is only a start.
   VectorXd approach(const VectorXd& z) {
-    return after(z, kFirstCycles, std::min(kCoarseSteps, problem_.steps_per_cycle));
+    if (kCoarseSteps < problem_.steps_per_cycle) {
+      try {
+        return after(z, kFirstCycles, kCoarseSteps);
+      } catch (const core::SimulationError&) {
+        // stiff rectifiers on hard sources need the usual steps
+      }
+    }
+    return after(z, kFirstCycles, problem_.steps_per_cycle);
   }
 
   VectorXd after(const VectorXd& z, int cycles, int steps_per_cycle) {

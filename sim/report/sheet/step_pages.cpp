@@ -239,9 +239,10 @@ void put_pass(Html& html, const PassPage& page, const std::string& title) {
     put_ladder(html, page, watched);
     put_rest(html, page, **last, watched);
   }
+  html.open("div", {{"class", "end"}});
   put_ticks(html, "End of the stage, before a hand goes near", page.blanks.end);
   put_signatures(html, page.blanks);
-  html.close();
+  html.close().close();
 }
 
 void put_contents(Html& html, const RampupResult& rampup, const std::vector<PassBlanks>& passes) {
