@@ -29,6 +29,7 @@ class WorkerPool {
   /// Calls job(engine, i) once for each i in [0, count), several at a time, each call on a worker
   /// of its own. Returns when all are done; then rethrows the exception of the lowest i that
   /// threw, if any. Results must not depend on which worker ran what. Not from inside a job.
+  /// Several threads may call it at once: jobs of the first go first.
   /// @throws Cancelled (sim/engine/cancel.hpp) soon after request_cancel(); the rest is not run.
   void for_each(std::size_t count, const std::function<void(Engine&, std::size_t)>& job);
 
