@@ -9,7 +9,8 @@
 #
 # Makes a minimal root with debootstrap in a temporary folder, copies the files git knows of into
 # it, shows that without a network the script says so, and then times each command. Needs root and
-# debootstrap; package sources and proxy are those of this machine's apt. Downloaded packages are
+# debootstrap; package sources and proxy are those of this machine's apt, npm's registry and
+# certificates those of its npm. Downloaded packages are
 # kept in $FIRSTGLOW_DEB_CACHE (default: firstglow-debs in the temporary folder) for the next time.
 set -euo pipefail
 
@@ -17,6 +18,7 @@ source_root=$(cd "$(dirname "${BASH_SOURCE[0]}")/.." && pwd)
 temporary=${TMPDIR:-/tmp}
 cache=${FIRSTGLOW_DEB_CACHE:-$temporary/firstglow-debs}
 commands=()
+environment=()
 as_user=no
 keep=no
 for word in "$@"; do
@@ -48,6 +50,14 @@ make_root() {
   sources | sed 's/^/deb /' >"$root/etc/apt/sources.list"
   apt-config dump | grep -iE '^Acquire::(https?::|Check-)' >"$root/etc/apt/apt.conf.d/90machine" || true
   cp -L /etc/resolv.conf /etc/hosts "$root/etc/" 2>/dev/null || true
+  if [ -r "${NODE_EXTRA_CA_CERTS:-}" ]; then
+    cp "$NODE_EXTRA_CA_CERTS" "$root/etc/npm-certificates.pem"
+    environment+=(NODE_EXTRA_CA_CERTS=/etc/npm-certificates.pem)
+  fi
+  if command -v npm >/dev/null; then
+    environment+=(npm_config_registry="$(npm config get registry)")
+  fi
+  touch "$root/dev/ptmx"
 }
 
 copy_tree() {
@@ -56,13 +66,17 @@ copy_tree() {
     tar -C "$source_root" --null -T - -c | tar -C "$root/srv/firstglow" --no-same-owner -x
 }
 
-# inside [unshare option] COMMAND: run in the root with its own /proc; mounts vanish with it.
+# inside [unshare option] COMMAND: run in the root with its own /proc and terminals; mounts vanish
+# with it.
 inside() {
   local more=()
   while [[ $1 == --* ]]; do more+=("$1"); shift; done
+  # shellcheck disable=SC2016  # the dollars are the inner shell's
   unshare --mount --pid --fork "${more[@]}" --mount-proc="$root/proc" \
-    chroot "$root" /usr/bin/env -i PATH=/usr/sbin:/usr/bin:/sbin:/bin HOME=/ LANG=C.UTF-8 \
-    "${prefix[@]}" sh -c "$1"
+    sh -c 'mount -t devpts -o newinstance,ptmxmode=0666 devpts "$1/dev/pts" &&
+           mount --bind "$1/dev/pts/ptmx" "$1/dev/ptmx" && exec chroot "$@"' mounted \
+    "$root" /usr/bin/env -i PATH=/usr/sbin:/usr/bin:/sbin:/bin HOME=/ LANG=C.UTF-8 \
+    "${environment[@]}" "${prefix[@]}" sh -c "$1"
 }
 
 make_user() {
