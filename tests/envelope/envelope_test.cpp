@@ -96,8 +96,36 @@ TEST(Envelope, AgreesWithTheEnginesOwnTransientAfterEvents) {
     const EnvelopeCourse course = follow_envelope(engine, programme, mains_60());
     const auto direct = test::follow_directly(engine, programme, 1);
     const test::Difference worst = test::difference_of(programme, course, direct);
-    EXPECT_LT(worst.volts, 0.5) << "at " << worst.at_s << " s";
-    EXPECT_LT(worst.first_second_v, 0.5);
+    EXPECT_LT(worst.volts, 0.3) << "at " << worst.at_s << " s";
+    EXPECT_LT(worst.first_second_v, 0.3);
+  });
+}
+
+/// A step that ends where a ramp ends: the cycle centred there is still one of the ramp. With the
+/// line held in its second half 0.3 V were missing at the end of this one.
+TEST(Envelope, HoldsARampToItsEnd) {
+  std::vector<EnvelopeStretch> programme = test::hard_programme();
+  programme.resize(1);
+  with_engine([&](Engine& engine) {
+    const EnvelopeCourse course = follow_envelope(engine, programme, mains_60());
+    EXPECT_EQ(course.stretches[0].ways.back(), EnvelopeWay::steps);
+    const auto direct = test::follow_directly(engine, programme, 1);
+    const test::Difference worst = test::difference_of(programme, course, direct);
+    EXPECT_LT(worst.volts, 0.15) << "at " << worst.at_s << " s of 167 V";
+  });
+}
+
+/// Blocked and without mains nothing is left for the engine, slow laws or not.
+TEST(Envelope, NeedsNoEngineOnceTheRectifiersAreBlocked) {
+  std::vector<EnvelopeStretch> programme = test::hard_programme();
+  programme = {programme[6], programme[9]};
+  programme[0].from_share = 0.0;
+  with_engine([&](Engine& engine) {
+    const auto runs = [&](double length_s) {
+      programme[1].length_s = length_s;
+      return follow_envelope(engine, programme, mains_60()).cycle_runs;
+    };
+    EXPECT_EQ(runs(50.0), runs(2.0));
   });
 }
 
