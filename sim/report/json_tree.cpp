@@ -2,9 +2,11 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <iterator>
 #include <nlohmann/json.hpp>
 #include <optional>
+#include <utility>
 
 #include "core/position_counter.hpp"
 #include "core/written_text.hpp"
@@ -17,11 +19,14 @@ constexpr std::size_t kDeepest = 16;
 /// Walks over the text and says how far the parser has come.
 class CountedChar {
  public:
+  // names of the standard's iterators
+  // NOLINTBEGIN(readability-identifier-naming)
   using iterator_category = std::input_iterator_tag;
   using value_type = char;
   using difference_type = std::ptrdiff_t;
   using pointer = const char*;
   using reference = const char&;
+  // NOLINTEND(readability-identifier-naming)
 
   CountedChar(const char* at, std::size_t* taken) : at_(at), taken_(taken) {}
   reference operator*() const { return *at_; }
@@ -73,7 +78,8 @@ class TreeMaker : public nlohmann::json_sax<nlohmann::json> {
       return refuse(quote_before(taken_),
                     fmt::format("key {} is there twice; remove one", core::in_quotes(name)));
     }
-    open_.back().members.emplace_back(name, JsonValue{});
+    open_.back().names.push_back(name);
+    open_.back().items.emplace_back();
     return true;
   }
   bool end_object() override { return close(); }
@@ -141,7 +147,7 @@ class TreeMaker : public nlohmann::json_sax<nlohmann::json> {
     } else if (open_.back().kind == JsonValue::Kind::list) {
       open_.back().items.push_back(std::move(value));
     } else {
-      open_.back().members.back().second = std::move(value);
+      open_.back().items.back() = std::move(value);
     }
     return true;
   }
@@ -161,12 +167,8 @@ class TreeMaker : public nlohmann::json_sax<nlohmann::json> {
 }  // namespace
 
 const JsonValue* JsonValue::find(std::string_view key) const {
-  for (const auto& [name, value] : members) {
-    if (name == key) {
-      return &value;
-    }
-  }
-  return nullptr;
+  const auto name = std::find(names.begin(), names.end(), key);
+  return name == names.end() ? nullptr : &items[static_cast<std::size_t>(name - names.begin())];
 }
 
 JsonValue read_json_text(std::string_view text, const std::string& file) {

@@ -4,7 +4,6 @@
 
 #include <string>
 #include <string_view>
-#include <utility>
 #include <vector>
 
 #include "core/error.hpp"
@@ -18,8 +17,8 @@ struct JsonValue {
   bool flag = false;
   double number = 0.0;
   std::string text;
-  std::vector<JsonValue> items;
-  std::vector<std::pair<std::string, JsonValue>> members;  ///< in the order of the file
+  std::vector<JsonValue> items;    ///< of a list, or the values of an object
+  std::vector<std::string> names;  ///< of an object's values, in the order of the file
   core::SourcePosition where;
 
   /// The member of that name; nullptr when there is none, or this is no object.

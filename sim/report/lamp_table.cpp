@@ -62,7 +62,7 @@ void add_reasons(Page& page, const std::vector<LampAdvice>& lamps) {
     }
   }
   for (const auto& [why, words] : words_of_reason) {
-    page.item("*", words + (why.empty() ? "" : ": " + why));
+    page.item("*", why.empty() ? words : fmt::format("{}: {}", words, why));
   }
 }
 

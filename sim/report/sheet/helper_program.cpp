@@ -62,6 +62,7 @@ class MemoryFile {
 
 std::vector<char*> pointers(std::vector<std::string>& words) {
   std::vector<char*> all;
+  all.reserve(words.size() + 1);
   for (std::string& word : words) {
     all.push_back(word.data());
   }

@@ -38,8 +38,11 @@ std::string main_supply(const RampupResult& rampup) {
       }
     }
   }
+  if (fullest == nullptr) {
+    return {};
+  }
   const NodeReading* best = nullptr;
-  for (const NodeReading& node : fullest != nullptr ? fullest->nodes : std::vector<NodeReading>()) {
+  for (const NodeReading& node : fullest->nodes) {
     if (node.main_dc && !is_joint(*fullest, node.node) &&
         std::abs(node.dc_v.nominal) > 0.75 * highest_v &&
         (best == nullptr || node.ripple_vpp < best->ripple_vpp)) {

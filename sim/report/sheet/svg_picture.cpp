@@ -69,7 +69,7 @@ bool is_number(std::string_view text) {
 
 /// Black becomes the colour of the page's text; white paper becomes the page.
 std::string colour_on_page(const std::string& colour) {
-  const std::string plain = without_spaces(colour);
+  std::string plain = without_spaces(colour);
   if (plain == "black" || plain == "#000000" || plain == "rgb(0,0,0)") {
     return "currentColor";
   }
