@@ -35,6 +35,7 @@ ClockReading reading_of(const std::string& text) {
 
 std::vector<ClockReading> readings_of(const std::vector<std::string>& words) {
   std::vector<ClockReading> readings;
+  readings.reserve(words.size());
   for (const std::string& word : words) {
     readings.push_back(reading_of(word));
   }

@@ -13,6 +13,7 @@ const std::vector<std::string> kParts{"A", "B"};
 /// One stress of part 1: nominal, A low, A high, B low, B high.
 std::vector<std::vector<Stress>> singles(const std::vector<double>& values) {
   std::vector<std::vector<Stress>> all;
+  all.reserve(values.size());
   for (const double value : values) {
     all.push_back({Stress{1, 0, StressRule::rectifier_piv, value, 0.0}});
   }
