@@ -28,6 +28,7 @@ double parallel(double a, double b) { return a * b / (a + b); }
 /// 400 V falling as exp(-t/(R C)), read at `times`.
 std::vector<ClockReading> readings(double rc_s, const std::vector<double>& times) {
   std::vector<ClockReading> all;
+  all.reserve(times.size());
   for (const double time_s : times) {
     all.push_back({time_s, 400.0 * std::exp(-time_s / rc_s)});
   }
@@ -61,6 +62,7 @@ TEST(LowestPoint, FindsAValley) {
 TEST(MatchFall, StretchesTimeWithinItsRoom) {
   const FallShape shape = [](const std::vector<double>& time_s) {
     std::vector<double> volts;
+    volts.reserve(time_s.size());
     for (const double t : time_s) {
       volts.push_back(std::exp(-t));
     }

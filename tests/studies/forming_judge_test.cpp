@@ -144,6 +144,7 @@ TEST(FormingJudge, DoesNotCallFewReadingsFormedWhenTheLastIsHigher) {
 
 TEST(FormingJudge, KnowsACurrentThatStandsStill) {
   std::vector<core::FormingReading> readings;
+  readings.reserve(8);
   for (int k = 0; k < 8; ++k) {
     readings.push_back(reading(5.0 * (k + 1), k % 2 == 0 ? 3.02 : 2.98));
   }

@@ -110,10 +110,21 @@ class Course {
 
 constexpr double kFirstSeconds = 60.0;  ///< the can is charged
 
-/// First time, on a fine grid, at which `holds`.
+/// A fine grid from a time to the end of a course.
+std::vector<double> grid_of(const Course& course, double from_s) {
+  std::vector<double> times_s;
+  double time_s = from_s;
+  while (time_s <= course.end_s()) {
+    times_s.push_back(time_s);
+    time_s *= 1.02;
+  }
+  return times_s;
+}
+
+/// First time on the grid at which `holds`.
 std::optional<double> first_time(const Course& course, double from_s,
                                  const std::function<bool(double)>& holds) {
-  for (double time_s = from_s; time_s <= course.end_s(); time_s *= 1.02) {
+  for (const double time_s : grid_of(course, from_s)) {
     if (holds(course.at(time_s))) {
       return time_s;
     }
@@ -127,7 +138,7 @@ struct Lowest {
 
 Lowest lowest_of(const Course& course) {
   Lowest lowest{kFirstSeconds, course.at(kFirstSeconds)};
-  for (double time_s = kFirstSeconds; time_s <= course.end_s(); time_s *= 1.02) {
+  for (const double time_s : grid_of(course, kFirstSeconds)) {
     if (course.at(time_s) < lowest.amps) {
       lowest = {time_s, course.at(time_s)};
     }

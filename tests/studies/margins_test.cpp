@@ -28,14 +28,14 @@ const core::Finding* find(const std::vector<core::Finding>& findings, const std:
 }
 
 const MarginsResult& demo_margins() {
-  static const MarginsResult result = [] {
+  static const MarginsResult kResult = [] {
     const core::Rig rig =
         core::read_rig_file(FIRSTGLOW_SOURCE_DIR "/scenarios/wrenfield-75/rig.yaml");
     MarginsOptions options;
     options.closing_angles = 4;
     return margins(rig, options, pool());
   }();
-  return result;
+  return kResult;
 }
 
 /// The mistake hidden in the demo: two 450 V cans behind silicon see the filter's overshoot.

@@ -14,19 +14,19 @@ namespace {
 using netlists::Stage;
 
 const core::Rig& demo() {
-  static const core::Rig rig =
+  static const core::Rig kRig =
       core::read_rig_file(FIRSTGLOW_SOURCE_DIR "/scenarios/wrenfield-75/rig.yaml");
-  return rig;
+  return kRig;
 }
 
 const RampupResult& demo_rampup() {
-  static const RampupResult result = [] {
+  static const RampupResult kResult = [] {
     WorkerPool pool({2, {}});
     RampupOptions options;
     options.steps_vrms = {30.0, 120.0};
     return rampup(demo(), options, pool);
   }();
-  return result;
+  return kResult;
 }
 
 const RampPass& pass_of(Stage stage, bool with_lamp) {

@@ -20,9 +20,9 @@ using testing::HasSubstr;
 using testing::ThrowsMessage;
 
 const core::Rig& demo() {
-  static const core::Rig rig =
+  static const core::Rig kRig =
       core::read_rig_file(FIRSTGLOW_SOURCE_DIR "/scenarios/wrenfield-75/rig.yaml");
-  return rig;
+  return kRig;
 }
 
 SpreadOptions few(int draws) {
@@ -74,7 +74,7 @@ TEST(Spread, ShardsAndWorkersChangeNoBit) {
   EXPECT_EQ(spread_file_text(merged_spread(shards, names)), spread_file_text(whole));
 
   // a shard that is missing or given twice is refused
-  const auto merged = [&](std::vector<std::size_t> which) {
+  const auto merged = [&](const std::vector<std::size_t>& which) {
     std::vector<SpreadTable> some;
     std::vector<std::string> of;
     for (const std::size_t i : which) {
