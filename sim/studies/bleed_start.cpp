@@ -74,8 +74,7 @@ class StartFinder {
     }
     const std::map<int, double> steady_v = peaks_of(result_.moments);
     const std::vector<Outcome> nominal = angle_runs(angles, steady_v);
-    result_.brief_s = brief_seconds(nominal, steady_v);
-    tolerance_part(worst_angles(angles, nominal), result_.brief_s);
+    tolerance_part(worst_angles(angles, nominal), brief_seconds(nominal, steady_v));
     stand_beside();
     return std::move(result_);
   }
@@ -380,29 +379,20 @@ std::vector<ChargeMoment> moments_with_open(Engine& engine, const core::Rig& rig
                                             const std::string& path, const WorstStart& start) {
   Situation situation = start.worst_cold;
   situation.lifted.insert(path);
-  const auto switched_on = [&](double stop_s) {
-    return run_transient(engine, rig, situation, switch_on_plan(stop_s));
-  };
+  std::vector<ChargeMoment> moments =
+      moments_of(rig, run_transient(engine, rig, situation, switch_on_plan(kSwitchOnSeconds)));
+  std::vector<ChargeMoment> later;
   try {
     SteadyRunner runner(engine, rig);
     if (start.beside) {
       runner.start_near(*start.beside);
     }
-    std::vector<ChargeMoment> later = moments_of(rig, runner.run(situation).cycle);
-    RigRun first = switched_on(start.brief_s);
-    if (!over(peaks_of(moments_of(rig, first)), peak_times_of(rig, first), peaks_of(later),
-              start.brief_s)) {
-      first = switched_on(kSwitchOnSeconds);
-    }
-    std::vector<ChargeMoment> moments = moments_of(rig, first);
-    moments.insert(moments.end(), later.begin(), later.end());
-    return moments;
+    later = moments_of(rig, runner.run(situation).cycle);
   } catch (const core::SimulationError&) {
-    std::vector<ChargeMoment> moments = moments_of(rig, switched_on(kSwitchOnSeconds));
-    const std::vector<ChargeMoment> later = moments_of_long_run(engine, rig, situation);
-    moments.insert(moments.end(), later.begin(), later.end());
-    return moments;
+    later = moments_of_long_run(engine, rig, situation);
   }
+  moments.insert(moments.end(), later.begin(), later.end());
+  return moments;
 }
 
 }  // namespace firstglow::sim

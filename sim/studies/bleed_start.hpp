@@ -24,7 +24,6 @@ struct WorstStart {
   netlists::Situation worst_cold;     ///< the cold switch-on of the highest volts
   std::map<int, BleederDuty> duty;    ///< of bleeders and equalisers, by part index
   std::vector<std::string> failures;  ///< runs that gave no answer: the start may be too low
-  double brief_s = 0.0;               ///< of a switch-on whose swings are over
   /// Stands at the steady state of `worst_cold`; empty when there is none.
   std::shared_ptr<const SteadyRunner> beside;
 };

@@ -74,7 +74,7 @@ class ModeModel {
   }
 
   [[nodiscard]] double forward_v(std::size_t diode, const State& x) const {
-    return std::inner_product(x.begin(), x.end(), &forward_[diode * x.size()], 0.0);
+    return std::inner_product(x.begin(), x.end(), forward_.data() + diode * x.size(), 0.0);
   }
   [[nodiscard]] const DiodePlace& place(std::size_t diode) const { return places_[diode]; }
   [[nodiscard]] std::size_t room_count() const { return room_count_; }
