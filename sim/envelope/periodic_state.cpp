@@ -78,9 +78,19 @@ class CycleMap {
       spec_.nodes.push_back(resistor.a);
       spec_.nodes.push_back(resistor.b);
     }
+    warm_nodes_ = spec_.nodes;
   }
 
-  VectorXd operator()(const VectorXd& z) { return after(z, stride_, problem_.steps_per_cycle); }
+  VectorXd operator()(const VectorXd& z) {
+    spec_.nodes.insert(spec_.nodes.end(), problem_.read_nodes.begin(), problem_.read_nodes.end());
+    spec_.currents = problem_.read_currents;
+    VectorXd next = probe(z);
+    spec_.nodes = warm_nodes_;
+    spec_.currents.clear();
+    return next;
+  }
+  /// The same of a point that nobody reads.
+  VectorXd probe(const VectorXd& z) { return after(z, stride_, problem_.steps_per_cycle); }
 
   /// A first approach, in coarse steps where that goes: what it comes to is only a start.
   VectorXd approach(const VectorXd& z) {
@@ -141,6 +151,7 @@ class CycleMap {
   int stride_;
   int& runs_;
   RunSpec spec_;
+  std::vector<netlists::DeckNode> warm_nodes_;
 };
 
 /// Size against which a change of each coordinate is judged.
@@ -223,7 +234,7 @@ struct PeriodicSolver::Impl {
                                                      : kLogOhmStep;
       VectorXd moved = z;
       moved[k] += step;
-      const VectorXd left = (map(moved) - next) / step;
+      const VectorXd left = (map.probe(moved) - next) / step;
       result.col(k) = left - VectorXd::Unit(n, k);
       const bool state = kind != Coordinate::log_ohm;
       const double most = (left * scales[k]).cwiseQuotient(scales).cwiseAbs().maxCoeff();
@@ -337,10 +348,10 @@ std::optional<VectorXd> PeriodicSolver::Impl::search(const PeriodicProblem& prob
     const VectorXd step = bounded(kinds, full_step);
     const VectorXd old_residual = next - z;
     const double step_size = size_of(kinds, step, scales, follower);
-    z += step;
     if (step_size <= 1.0) {
-      return z;
+      return problem.answer_was_run ? z : VectorXd(z + step);
     }
+    z += step;
     if (slow && step_size < best_size) {
       best_size = step_size;
       best = z;

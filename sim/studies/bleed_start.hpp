@@ -24,8 +24,8 @@ struct WorstStart {
   netlists::Situation worst_cold;     ///< the cold switch-on of the highest volts
   std::map<int, BleederDuty> duty;    ///< of bleeders and equalisers, by part index
   std::vector<std::string> failures;  ///< runs that gave no answer: the start may be too low
-  /// Stands at the steady state of `worst_cold`; empty when there is none.
-  std::shared_ptr<const SteadyRunner> beside;
+  /// Stands at the nominal steady state of that stage, from where to look for like ones.
+  std::shared_ptr<const SteadyRunner> near;
 };
 
 /// Looked at, all at high line: cold switch-on with tubes out at 8 closing angles over a whole

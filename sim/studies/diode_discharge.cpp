@@ -20,20 +20,36 @@ constexpr double kRingStepSeconds = 2e-3;
 constexpr double kRingUntilSeconds = 2.0;
 constexpr double kTurnOffVolts = -1e-9;  ///< across kOnOhm
 constexpr int kHalvings = 30;
+/// Of the energy at the start. A network that makes none never has more again: it is empty.
+constexpr double kEmptyShare = 1e-20;
 constexpr int kMostEvents = 20000;
 
-/// Fine at first, then often enough for the swings of a choke, then by a ratio.
-std::vector<double> points_of_time() {
-  std::vector<double> times{0.0, kFirstSecond};
-  while (times.back() < kForeverSeconds) {
-    const double last_s = times.back();
-    double next_s = last_s * kLongRatio;
-    if (last_s < kRingUntilSeconds) {
-      next_s = std::min(last_s * kShortRatio, last_s + kRingStepSeconds);
-    }
-    times.push_back(next_s);
+/// The points of time of a walk, and the step that leads to each.
+struct Steps {
+  std::vector<double> time_s{0.0};
+  std::vector<double> step_s{0.0};
+  std::vector<std::size_t> length{0};  ///< a number for each length of step
+
+  void add(double seconds, bool same) {
+    length.push_back(length.back() + (same ? 0 : 1));
+    step_s.push_back(seconds);
+    time_s.push_back(time_s.back() + seconds);
   }
-  return times;
+};
+
+/// Fine at first, then often enough for the swings of a choke, then by a ratio.
+Steps steps_of_walk() {
+  Steps steps;
+  steps.add(kFirstSecond, false);
+  while (steps.time_s.back() < kForeverSeconds) {
+    const double last_s = steps.time_s.back();
+    double step_s = (kLongRatio - 1.0) * last_s;
+    if (last_s < kRingUntilSeconds) {
+      step_s = std::min((kShortRatio - 1.0) * last_s, kRingStepSeconds);
+    }
+    steps.add(step_s, step_s == steps.step_s.back());
+  }
+  return steps;
 }
 
 std::size_t at(int node) { return static_cast<std::size_t>(node); }
@@ -54,12 +70,13 @@ class ModeModel {
     forward_rows();
   }
 
-  /// State one of the walk's own steps later. The same step takes the same time in every walk.
-  void after_step(std::size_t step, double step_s, const State& x, State& result) {
-    if (propagators_.size() <= step) {
-      propagators_.resize(step + 1);
+  /// State one of the walk's own steps later. Steps of one length number take the same time in
+  /// every walk.
+  void after_step(std::size_t length, double step_s, const State& x, State& result) {
+    if (propagators_.size() <= length) {
+      propagators_.resize(length + 1);
     }
-    std::vector<double>& matrix = propagators_[step];
+    std::vector<double>& matrix = propagators_[length];
     if (matrix.empty()) {
       matrix = discharge_.propagator(step_s);
     }
@@ -134,7 +151,7 @@ class ModeModel {
   std::vector<DiodePlace> places_;
   std::size_t room_count_ = 0;
   std::vector<double> forward_;                   ///< by diode, then state
-  std::vector<std::vector<double>> propagators_;  ///< by step of the walk; empty: not made yet
+  std::vector<std::vector<double>> propagators_;  ///< by length of step; empty: not made yet
 };
 
 /// Where an island without reference may lie, as its diodes have it.
@@ -167,7 +184,7 @@ double DiodeWalk::state_at(std::size_t state, double time) const {
 
 struct DiodeDischarge::Impl {
   LinearNetwork network;
-  std::vector<double> times_s = points_of_time();
+  Steps steps = steps_of_walk();
   std::map<Mode, ModeModel> models;
   bool floating_pair = false;  ///< two islands without reference met in a diode
   int events = 0;
@@ -175,6 +192,18 @@ struct DiodeDischarge::Impl {
   ModeModel* model = nullptr;  ///< of `mode`
   std::vector<Room> rooms;     ///< kept for its memory, as `next` and `end`
   State end;
+
+  [[nodiscard]] double energy_j(const State& x) const {
+    double joules = 0.0;
+    std::size_t k = 0;
+    for (const auto* list : {&network.capacitors, &network.inductors}) {
+      for (const LinearBranch& branch : *list) {
+        joules += 0.5 * branch.value * x[k] * x[k];
+        ++k;
+      }
+    }
+    return joules;
+  }
 
   void enter(const Mode& wanted) {
     mode = wanted;
@@ -242,11 +271,11 @@ struct DiodeDischarge::Impl {
 
   /// Takes x over one step of the walk; false when the diodes do not come to rest.
   bool step(std::size_t index, State& x) {
-    const double step_s = times_s[index] - times_s[index - 1];
+    const double step_s = steps.step_s[index];
     double left_s = step_s;
     while (left_s > 0.0) {
       if (left_s == step_s) {
-        model->after_step(index, step_s, x, end);
+        model->after_step(steps.length[index], step_s, x, end);
       } else {
         end = model->after(x, left_s);
       }
@@ -294,7 +323,7 @@ std::optional<DiodeWalk> DiodeDischarge::walk(const std::vector<double>& start) 
   impl_->floating_pair = false;
   impl_->events = 0;
   DiodeWalk walk;
-  walk.time_s = impl_->times_s;
+  walk.time_s = impl_->steps.time_s;
   walk.state_count = start.size();
   walk.states.reserve(walk.time_s.size() * start.size());
   State x = start;
@@ -303,10 +332,13 @@ std::optional<DiodeWalk> DiodeDischarge::walk(const std::vector<double>& start) 
     return std::nullopt;
   }
   walk.states.insert(walk.states.end(), x.begin(), x.end());
+  const double empty_j = kEmptyShare * impl_->energy_j(x);
+  bool empty = false;
   for (std::size_t i = 1; i < walk.time_s.size(); ++i) {
-    if (!impl_->step(i, x)) {
+    if (!empty && !impl_->step(i, x)) {
       return std::nullopt;
     }
+    empty = empty || impl_->energy_j(x) <= empty_j;
     walk.states.insert(walk.states.end(), x.begin(), x.end());
   }
   return walk;

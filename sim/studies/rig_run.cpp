@@ -20,8 +20,6 @@ namespace {
 using netlists::BuiltDeck;
 using netlists::Situation;
 
-constexpr int kCycleSteps = 200;  ///< of a cycle that is read
-
 RunSpec spec_for(const BuiltDeck& built, double period_s, int steps_per_cycle, bool with_currents) {
   RunSpec spec;
   spec.max_step_s = period_s / steps_per_cycle;
@@ -137,10 +135,14 @@ std::function<std::string(int)> part_names(const core::Rig& rig) {
   return [&rig](int part) { return rig.parts.at(static_cast<std::size_t>(part)).designator; };
 }
 
-RigRun run_cycle(Engine& engine, netlists::BuiltDeck built, double period_s) {
-  RunSpec spec = spec_for(built, period_s, kCycleSteps, true);
+RunSpec cycle_spec(const BuiltDeck& built, double period_s, int steps_per_cycle) {
+  RunSpec spec = spec_for(built, period_s, steps_per_cycle, true);
   spec.stop_s = period_s;
-  Waveforms waves = engine.run(built.deck, spec);
+  return spec;
+}
+
+RigRun run_cycle(Engine& engine, netlists::BuiltDeck built, double period_s, int steps_per_cycle) {
+  Waveforms waves = engine.run(built.deck, cycle_spec(built, period_s, steps_per_cycle));
   return {std::move(built), std::move(waves)};
 }
 

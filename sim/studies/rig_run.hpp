@@ -60,8 +60,14 @@ class RigRun {
 /// Designator of a part by its index; lives as long as the rig does.
 [[nodiscard]] std::function<std::string(int)> part_names(const core::Rig& rig);
 
+inline constexpr int kCycleSteps = 200;  ///< of a cycle that is read
+
+/// Every node and part current of a circuit over one mains cycle.
+[[nodiscard]] RunSpec cycle_spec(const netlists::BuiltDeck& built, double period_s,
+                                 int steps_per_cycle = kCycleSteps);
 /// One mains cycle from the start values of the deck, whatever comes after. @throws SimulationError
-[[nodiscard]] RigRun run_cycle(Engine& engine, netlists::BuiltDeck built, double period_s);
+[[nodiscard]] RigRun run_cycle(Engine& engine, netlists::BuiltDeck built, double period_s,
+                               int steps_per_cycle = kCycleSteps);
 
 /// A steady situation: one mains cycle of it, and the point it was started from.
 struct SteadyRun {
@@ -71,14 +77,22 @@ struct SteadyRun {
   std::vector<HeaterState> heaters = {};  ///< of the rectifier tubes
 };
 
+/// How exactly a steady situation is looked for.
+struct SteadyEffort {
+  int steps_per_cycle = kCycleSteps;
+  /// The first cycle that closes within the accuracy of PeriodicSolver is the answer, without the
+  /// last step towards the exact one. Two runs of five less.
+  bool first_closed_cycle = false;
+};
+
 /// Finds steady situations of one rig on one worker. Successive situations that give a circuit of
 /// the same shape start from the one before, scaled by the variac volts; after two at different
 /// volts, from the straight line through both; with another lamp, at what that lamp would leave if
 /// the rig were a resistance.
 class SteadyRunner {
  public:
-  SteadyRunner(Engine& engine, const core::Rig& rig)
-      : solver_(engine), engine_(engine), rig_(rig) {}
+  SteadyRunner(Engine& engine, const core::Rig& rig, SteadyEffort effort = {})
+      : solver_(engine), engine_(engine), rig_(rig), effort_(effort) {}
 
   /// Rectifier tubes conduct as their heater volts in the answer say (heater_state.hpp); those in
   /// situation.cold_rectifiers do not, whatever their volts.
@@ -116,6 +130,7 @@ class SteadyRunner {
   PeriodicSolver solver_;
   Engine& engine_;
   const core::Rig& rig_;
+  SteadyEffort effort_;
   [[nodiscard]] PeriodicPoint guess_for(const netlists::Situation& situation, double volts,
                                         const std::vector<std::string>& shape) const;
   /// Where `last_` stands, part by part in another circuit.

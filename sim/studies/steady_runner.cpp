@@ -288,6 +288,13 @@ SteadyRun SteadyRunner::solve(const Situation& situation) {
   problem.deck = built.deck;
   problem.warm = warm.resistors;
   problem.period_s = 1.0 / rig_.mains().frequency.si();
+  problem.steps_per_cycle = effort_.steps_per_cycle;
+  if (effort_.first_closed_cycle) {
+    problem.answer_was_run = true;
+    RunSpec read = cycle_spec(built, problem.period_s, problem.steps_per_cycle);
+    problem.read_nodes = std::move(read.nodes);
+    problem.read_currents = std::move(read.currents);
+  }
 
   const double volts = variac_volts_of(rig_, situation);
   std::vector<std::string> shape = shape_of(rig_, situation, warm);
@@ -296,13 +303,13 @@ SteadyRun SteadyRunner::solve(const Situation& situation) {
   try {
     PeriodicPoint point = near ? point_near(problem, warm) : solver_.solve(problem, guess);
     built.deck = deck_at(problem, point);
-    RigRun cycle = run_cycle(engine_, built, problem.period_s);
+    RigRun cycle = run_cycle(engine_, built, problem.period_s, problem.steps_per_cycle);
     const std::vector<std::size_t> unmoved =
         states_of(problem.deck, unmoved_capacitors(rig_, cycle));
     if (risen(point, guess, unmoved) && !comes_back(problem, point, unmoved)) {
       point = after_switch_on(problem, point);
       built.deck = deck_at(problem, point);
-      cycle = run_cycle(engine_, std::move(built), problem.period_s);
+      cycle = run_cycle(engine_, std::move(built), problem.period_s, problem.steps_per_cycle);
     }
     before_last_ = std::exchange(
         last_, Last{point, volts, std::move(shape), 0.0, 0.0, problem.deck, warm.names});

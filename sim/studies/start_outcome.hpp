@@ -1,0 +1,38 @@
+#pragma once
+/// @file
+/// What does one run say of the volts at switch-off?
+
+#include <map>
+#include <set>
+#include <string>
+#include <vector>
+
+#include "netlists/situation.hpp"
+#include "sim/studies/bleed.hpp"
+#include "sim/studies/bleed_moments.hpp"
+#include "sim/studies/tolerance.hpp"
+
+namespace firstglow::sim {
+
+/// One steady situation or one switch-on. Steps per cycle: a run in these steps lies within 0.05 %
+/// of one in 400, to either side (tests/studies/bleed_start_test.cpp); the bounds on time have a
+/// guard of 3 % on volts.
+inline constexpr int kStartSteps = 100;
+
+struct StartOutcome {
+  netlists::Situation situation;
+  std::string words;
+  std::vector<ChargeMoment> moments = {};
+  std::map<int, double> peak_v = {};     ///< magnitude, by part index
+  std::map<int, double> peak_at_s = {};  ///< of a switch-on
+  std::map<int, BleederDuty> duty = {};  ///< of a steady situation
+  std::string failure = {};              ///< not empty: the run gave no answer
+};
+
+/// Corners that raise a figure of the first outcome by more than one part, where each outcome
+/// belongs to one of single_corners(parts); none when the first one failed. The figures: capacitor
+/// volts, then bleeder volts and watts.
+[[nodiscard]] std::set<Corner> combined_corners(const std::vector<std::string>& parts,
+                                                const std::vector<StartOutcome>& outcomes);
+
+}  // namespace firstglow::sim
