@@ -7,6 +7,12 @@
 #include "sim/engine/cancel.hpp"
 
 namespace firstglow::sim {
+namespace {
+
+/// Some hundred cycles: what one study asks again it asks soon.
+constexpr std::size_t kRememberedBytes = std::size_t{48} << 20;
+
+}  // namespace
 
 void add_answer_options(CLI::App& command, AnswerOptions& options) {
   command.add_option("RIG", options.rig_file, "record file of the rig (docs/records.md)")
@@ -30,6 +36,7 @@ void add_angles_option(CLI::App& command, int& angles) {
 
 PoolOptions pool_options(const AnswerOptions& options) {
   PoolOptions pool;
+  pool.remembered_bytes = kRememberedBytes;
   pool.workers = options.workers;
   return pool;
 }

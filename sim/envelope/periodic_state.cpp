@@ -348,10 +348,13 @@ std::optional<VectorXd> PeriodicSolver::Impl::search(const PeriodicProblem& prob
     const VectorXd step = bounded(kinds, full_step);
     const VectorXd old_residual = next - z;
     const double step_size = size_of(kinds, step, scales, follower);
-    if (step_size <= 1.0) {
-      return problem.answer_was_run ? z : VectorXd(z + step);
+    if (problem.slack > 0.0 && step_size <= problem.slack) {
+      return z;
     }
     z += step;
+    if (step_size <= 1.0) {
+      return z;
+    }
     if (slow && step_size < best_size) {
       best_size = step_size;
       best = z;

@@ -39,9 +39,9 @@ struct PeriodicProblem {
   std::vector<WarmResistor> warm;
   double period_s = 0.0;
   int steps_per_cycle = 200;
-  /// The answer is a point whose own cycle was run, and closes within the accuracy; else one last
-  /// step is taken from there, unproved and nearer.
-  bool answer_was_run = false;
+  /// 0: the accuracy of PeriodicSolver. Else the answer is the first point whose own cycle was run
+  /// and that lies within so many times that accuracy; no last step is taken from there.
+  double slack = 0.0;
   /// Kept of every run that may be the answer's, for a caller who reads that cycle and has a
   /// memory of runs (sim/engine/run_memory.hpp).
   std::vector<netlists::DeckNode> read_nodes = {};

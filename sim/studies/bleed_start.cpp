@@ -306,7 +306,7 @@ std::vector<ChargeMoment> moments_with_open(Engine& engine, const core::Rig& rig
       moments_of(rig, run_transient(engine, rig, situation, switch_on_plan(kSwitchOnSeconds)));
   std::vector<ChargeMoment> later;
   try {
-    SteadyRunner runner(engine, rig, SteadyEffort{kStartSteps, true});
+    SteadyRunner runner(engine, rig, kStartEffort);
     if (start.near) {
       runner.start_near(*start.near);
     }

@@ -80,9 +80,7 @@ struct SteadyRun {
 /// How exactly a steady situation is looked for.
 struct SteadyEffort {
   int steps_per_cycle = kCycleSteps;
-  /// The first cycle that closes within the accuracy of PeriodicSolver is the answer, without the
-  /// last step towards the exact one. Two runs of five less.
-  bool first_closed_cycle = false;
+  double slack = 0.0;  ///< as PeriodicProblem::slack
 };
 
 /// Finds steady situations of one rig on one worker. Successive situations that give a circuit of

@@ -10,6 +10,7 @@
 #include "netlists/situation.hpp"
 #include "sim/studies/bleed.hpp"
 #include "sim/studies/bleed_moments.hpp"
+#include "sim/studies/rig_run.hpp"
 #include "sim/studies/tolerance.hpp"
 
 namespace firstglow::sim {
@@ -18,6 +19,8 @@ namespace firstglow::sim {
 /// of one in 400, to either side (tests/studies/bleed_start_test.cpp); the bounds on time have a
 /// guard of 3 % on volts.
 inline constexpr int kStartSteps = 100;
+/// Steady: to 0.03 % of the largest volts.
+inline constexpr SteadyEffort kStartEffort{kStartSteps, 3.0};
 
 struct StartOutcome {
   netlists::Situation situation;

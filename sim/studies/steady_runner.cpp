@@ -289,8 +289,8 @@ SteadyRun SteadyRunner::solve(const Situation& situation) {
   problem.warm = warm.resistors;
   problem.period_s = 1.0 / rig_.mains().frequency.si();
   problem.steps_per_cycle = effort_.steps_per_cycle;
-  if (effort_.first_closed_cycle) {
-    problem.answer_was_run = true;
+  problem.slack = effort_.slack;
+  if (problem.slack > 0.0) {
     RunSpec read = cycle_spec(built, problem.period_s, problem.steps_per_cycle);
     problem.read_nodes = std::move(read.nodes);
     problem.read_currents = std::move(read.currents);

@@ -11,8 +11,6 @@ namespace {
 using netlists::Situation;
 using netlists::Stage;
 
-constexpr SteadyEffort kEffort{kStartSteps, true};
-
 std::vector<std::string> toleranced_bleeders(const core::Rig& rig, Stage stage) {
   std::vector<std::string> parts = toleranced_parts(rig, stage);
   std::erase_if(parts, [&](const std::string& name) {
@@ -52,7 +50,7 @@ StartOutcome SteadyStarts::found(SteadyRunner& runner, Stage stage, const Corner
 
 StartOutcome SteadyStarts::corner_of(Engine& engine, const Chain& chain,
                                      const Corner& corner) const {
-  SteadyRunner runner(engine, rig_, kEffort);
+  SteadyRunner runner(engine, rig_, kStartEffort);
   runner.start_from(*chain.nominal);
   return found(runner, chain.stage, corner);
 }
@@ -60,7 +58,7 @@ StartOutcome SteadyStarts::corner_of(Engine& engine, const Chain& chain,
 std::vector<StartJob> SteadyStarts::cold_jobs() {
   return {[this](Engine& engine) {
     Chain& chain = chains_.front();
-    chain.nominal = std::make_shared<SteadyRunner>(engine, rig_, kEffort);
+    chain.nominal = std::make_shared<SteadyRunner>(engine, rig_, kStartEffort);
     chain.singles = {found(*chain.nominal, chain.stage, {})};
   }};
 }
@@ -70,7 +68,7 @@ std::vector<StartJob> SteadyStarts::other_jobs() {
   for (std::size_t i = 1; i < chains_.size(); ++i) {
     jobs.emplace_back([this, i](Engine& engine) {
       Chain& chain = chains_[i];
-      chain.nominal = std::make_shared<SteadyRunner>(engine, rig_, kEffort);
+      chain.nominal = std::make_shared<SteadyRunner>(engine, rig_, kStartEffort);
       chain.nominal->start_near(*cold());
       chain.singles = {found(*chain.nominal, chain.stage, {})};
     });

@@ -2,7 +2,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <optional>
 
 #include "core/error.hpp"
 #include "netlists/stage_parts.hpp"
@@ -91,66 +90,13 @@ Corner Sensitivity::corner_for(std::size_t i, int direction) const {
   return corner;
 }
 
-namespace {
-
-/// A corner, and the figures that it raises.
-struct Joint {
-  Corner corner;
-  std::vector<std::size_t> figures;
-};
-
-/// Both corners at once, unless they ask opposite things of a part.
-std::optional<Corner> both(const Corner& a, const Corner& b) {
-  Corner joined = a;
-  for (const auto& [part, end] : b) {
-    if (joined.try_emplace(part, end).first->second != end) {
-      return std::nullopt;
-    }
-  }
-  return joined;
-}
-
-}  // namespace
-
-double Sensitivity::raised(std::size_t i, const Corner& corner) const {
-  double sum = figures_.front()[i];
-  for (std::size_t p = 0; p < parts_.size(); ++p) {
-    const auto end = corner.find(parts_[p]);
-    if (end != corner.end()) {
-      const double there = figures_[1 + 2 * p + (end->second > 0.0 ? 1 : 0)][i];
-      sum += std::isfinite(there) ? there - figures_.front()[i] : 0.0;
-    }
-  }
-  return sum;
-}
-
 std::set<Corner> worst_corners(const Sensitivity& sensitivity) {
-  const auto keeps = [&](std::size_t i, const Corner& corner) {
-    const double own = sensitivity.raised(i, sensitivity.corner_for(i, 1));
-    return sensitivity.raised(i, corner) >= own - kNoise * std::abs(sensitivity.nominal()[i]);
-  };
-  std::vector<Joint> joints;
-  for (std::size_t i = 0; i < sensitivity.nominal().size(); ++i) {
-    const Corner own = sensitivity.corner_for(i, 1);
-    if (own.size() <= 1) {
-      continue;  // a single part was run already
-    }
-    const auto place = std::find_if(joints.begin(), joints.end(), [&](const Joint& joint) {
-      const std::optional<Corner> joined = both(joint.corner, own);
-      return joined && keeps(i, *joined) &&
-             std::all_of(joint.figures.begin(), joint.figures.end(),
-                         [&](std::size_t other) { return keeps(other, *joined); });
-    });
-    if (place == joints.end()) {
-      joints.push_back({own, {i}});
-    } else {
-      place->corner = *both(place->corner, own);
-      place->figures.push_back(i);
-    }
-  }
   std::set<Corner> corners;
-  for (Joint& joint : joints) {
-    corners.insert(std::move(joint.corner));
+  for (std::size_t i = 0; i < sensitivity.nominal().size(); ++i) {
+    Corner corner = sensitivity.corner_for(i, 1);
+    if (corner.size() > 1) {  // a single part was run already
+      corners.insert(std::move(corner));
+    }
   }
   return corners;
 }

@@ -34,8 +34,6 @@ class Sensitivity {
   [[nodiscard]] double rise(std::size_t i) const;
   /// The corner that raises (direction +1) or lowers (-1) figure i by every part that moves it.
   [[nodiscard]] Corner corner_for(std::size_t i, int direction) const;
-  /// Figure i at a corner, its effects taken one at a time and added up.
-  [[nodiscard]] double raised(std::size_t i, const Corner& corner) const;
 
  private:
   [[nodiscard]] double effect(std::size_t part, bool high, std::size_t i) const;
@@ -44,8 +42,7 @@ class Sensitivity {
   std::vector<std::vector<double>> figures_;
 };
 
-/// Corners that raise each of the figures as far as it goes: figures whose corners do not
-/// contradict each other share one.
+/// The different corners among those that raise any of the figures.
 [[nodiscard]] std::set<Corner> worst_corners(const Sensitivity& sensitivity);
 
 }  // namespace firstglow::sim
