@@ -161,23 +161,30 @@ class IslandSearch {
     return figures;
   }
 
-  [[nodiscard]] std::optional<double> time_of(const LinearDischarge::Course& course,
-                                              std::size_t state, const BleedLimit& limit,
-                                              const LinearBranch& capacitor) const {
-    const double limit_v = limit_volts(circuit_, limit, capacitor, from_);
-    auto time_s = course.last_above(state, guarded_ ? kGuardVolts * limit_v : limit_v);
-    if (guarded_ && time_s) {
-      *time_s *= kGuardTime;
+  [[nodiscard]] std::vector<std::optional<double>> times_of(const LinearDischarge::Course& course,
+                                                            std::size_t state,
+                                                            const LinearBranch& capacitor) const {
+    std::vector<double> limits_v;
+    for (const BleedLimit& limit : circuit_.limits) {
+      limits_v.push_back((guarded_ ? kGuardVolts : 1.0) *
+                         limit_volts(circuit_, limit, capacitor, from_));
     }
-    return time_s;
+    std::vector<std::optional<double>> times_s = course.last_above(state, limits_v);
+    for (std::optional<double>& time_s : times_s) {
+      if (guarded_ && time_s) {
+        *time_s *= kGuardTime;
+      }
+    }
+    return times_s;
   }
 
   void merge(const LinearDischarge::Course& course, std::size_t state,
              const LinearBranch& capacitor, const Corner& corner, std::vector<double>& figures) {
     const auto [place, fresh] = result_.capacitors.try_emplace(capacitor.part);
     CapacitorCourse& worst = place->second;
-    for (std::size_t i = 0; i < circuit_.limits.size(); ++i) {
-      const auto time_s = time_of(course, state, circuit_.limits[i], capacitor);
+    const std::vector<std::optional<double>> times_s = times_of(course, state, capacitor);
+    for (std::size_t i = 0; i < times_s.size(); ++i) {
+      const std::optional<double>& time_s = times_s[i];
       figures.push_back(time_s.value_or(kForeverSeconds));
       if (fresh) {
         worst.time_s.push_back(time_s);

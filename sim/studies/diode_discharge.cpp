@@ -3,7 +3,6 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
-#include <numeric>
 
 #include "core/error.hpp"
 
@@ -54,6 +53,49 @@ Steps steps_of_walk() {
 
 std::size_t at(int node) { return static_cast<std::size_t>(node); }
 
+/// A matrix for products with states, by columns: four rows at a time are added up side by side.
+class Columns {
+ public:
+  Columns() = default;
+  Columns(std::size_t rows, std::size_t columns)
+      : rows_(rows), stride_((rows + 3) / 4 * 4), values_(stride_ * columns, 0.0) {}
+
+  [[nodiscard]] bool empty() const { return values_.empty(); }
+  double& at(std::size_t row, std::size_t column) { return values_[column * stride_ + row]; }
+
+  void times(const State& x, std::vector<double>& result) const {
+    result.resize(stride_);
+    for (std::size_t row = 0; row < stride_; row += 4) {
+      double sum0 = 0.0, sum1 = 0.0, sum2 = 0.0, sum3 = 0.0;
+      const double* four = values_.data() + row;
+      for (const double value : x) {
+        sum0 += four[0] * value;
+        sum1 += four[1] * value;
+        sum2 += four[2] * value;
+        sum3 += four[3] * value;
+        four += stride_;
+      }
+      result[row] = sum0;
+      result[row + 1] = sum1;
+      result[row + 2] = sum2;
+      result[row + 3] = sum3;
+    }
+    result.resize(rows_);
+  }
+
+ private:
+  std::size_t rows_ = 0, stride_ = 0;
+  std::vector<double> values_;
+};
+
+Columns columns_of(const std::vector<double>& rows, std::size_t columns) {
+  Columns result(rows.size() / columns, columns);
+  for (std::size_t k = 0; k < rows.size(); ++k) {
+    result.at(k / columns, k % columns) = rows[k];
+  }
+  return result;
+}
+
 /// Where a diode that does not conduct stands between the islands of a mode.
 struct DiodePlace {
   enum class Kind { same_island, anode_on_chassis, cathode_on_chassis, between_floating };
@@ -67,7 +109,7 @@ class ModeModel {
   ModeModel(const LinearNetwork& network, const Mode& mode)
       : network_(with_diodes(network, mode)), discharge_(network_) {
     place_diodes();
-    forward_rows();
+    find_forward_volts();
   }
 
   /// State one of the walk's own steps later. Steps of one length number take the same time in
@@ -76,23 +118,18 @@ class ModeModel {
     if (propagators_.size() <= length) {
       propagators_.resize(length + 1);
     }
-    std::vector<double>& matrix = propagators_[length];
+    Columns& matrix = propagators_[length];
     if (matrix.empty()) {
-      matrix = discharge_.propagator(step_s);
+      matrix = columns_of(discharge_.propagator(step_s), x.size());
     }
-    result.resize(x.size());
-    const double* row = matrix.data();
-    for (std::size_t i = 0; i < x.size(); ++i, row += x.size()) {
-      result[i] = std::inner_product(x.begin(), x.end(), row, 0.0);
-    }
+    matrix.times(x, result);
   }
   [[nodiscard]] State after(const State& x, double step_s) const {
     return discharge_.moved(x, step_s);
   }
 
-  [[nodiscard]] double forward_v(std::size_t diode, const State& x) const {
-    return std::inner_product(x.begin(), x.end(), forward_.data() + diode * x.size(), 0.0);
-  }
+  /// Forward volts of every diode.
+  void forward_v(const State& x, std::vector<double>& volts) const { forward_.times(x, volts); }
   [[nodiscard]] const DiodePlace& place(std::size_t diode) const { return places_[diode]; }
   [[nodiscard]] std::size_t room_count() const { return room_count_; }
 
@@ -131,17 +168,16 @@ class ModeModel {
   }
 
   /// Forward volts of each diode for each state at 1.
-  void forward_rows() {
-    const std::size_t states = discharge_.state_count();
-    forward_.resize(network_.diodes.size() * states);
-    State unit(states, 0.0);
-    for (std::size_t j = 0; j < states; ++j) {
+  void find_forward_volts() {
+    State unit(discharge_.state_count(), 0.0);
+    forward_ = Columns(network_.diodes.size(), unit.size());
+    for (std::size_t j = 0; j < unit.size(); ++j) {
       unit[j] = 1.0;
       const State node_v = discharge_.node_volts(unit);
       unit[j] = 0.0;
       for (std::size_t i = 0; i < network_.diodes.size(); ++i) {
         const LinearDiode& diode = network_.diodes[i];
-        forward_[i * states + j] = node_v[at(diode.anode)] - node_v[at(diode.cathode)];
+        forward_.at(i, j) = node_v[at(diode.anode)] - node_v[at(diode.cathode)];
       }
     }
   }
@@ -150,8 +186,8 @@ class ModeModel {
   LinearDischarge discharge_;
   std::vector<DiodePlace> places_;
   std::size_t room_count_ = 0;
-  std::vector<double> forward_;                   ///< by diode, then state
-  std::vector<std::vector<double>> propagators_;  ///< by length of step; empty: not made yet
+  Columns forward_;                   ///< a row for each diode
+  std::vector<Columns> propagators_;  ///< by length of step; empty: not made yet
 };
 
 /// Where an island without reference may lie, as its diodes have it.
@@ -188,9 +224,12 @@ struct DiodeDischarge::Impl {
   std::map<Mode, ModeModel> models;
   bool floating_pair = false;  ///< two islands without reference met in a diode
   int events = 0;
-  Mode mode, next;
+  Mode mode;
   ModeModel* model = nullptr;  ///< of `mode`
-  std::vector<Room> rooms;     ///< kept for its memory, as `next` and `end`
+  // kept for their memory
+  std::vector<Room> rooms;
+  std::vector<std::size_t> turned;
+  std::vector<double> forward_v;
   State end;
 
   [[nodiscard]] double energy_j(const State& x) const {
@@ -214,41 +253,44 @@ struct DiodeDischarge::Impl {
     model = &place->second;
   }
 
-  /// Puts into `next` what the diodes do in that state; false when nothing changes.
+  /// Puts into `turned` the diodes that switch in that state; false when none does.
   bool would_switch(const State& x) {
-    next = mode;
+    turned.clear();
     rooms.assign(model->room_count(), Room{});
+    model->forward_v(x, forward_v);
     for (std::size_t i = 0; i < mode.size(); ++i) {
-      const double forward_v = model->forward_v(i, x);
-      if (mode[i]) {
-        next[i] = forward_v >= kTurnOffVolts;
-      } else {
-        look_at_blocked(i, forward_v);
+      if (!mode[i]) {
+        look_at_blocked(i, forward_v[i]);
+      } else if (!(forward_v[i] >= kTurnOffVolts)) {
+        turned.push_back(i);
       }
     }
     for (const Room& room : rooms) {
       if (room.low_v - room.high_v > 2.0 * kTurnOnVolts) {
-        next[room.from] = next[room.to] = true;
+        turned.push_back(room.from);
+        turned.push_back(room.to);
       }
     }
-    return next != mode;
+    return !turned.empty();
   }
 
-  void look_at_blocked(std::size_t i, double forward_v) {
+  void look_at_blocked(std::size_t i, double volts) {
     const DiodePlace& place = model->place(i);
     switch (place.kind) {
       case DiodePlace::Kind::same_island:
-        next[i] = forward_v > kTurnOnVolts;
+        if (volts > kTurnOnVolts) {
+          turned.push_back(i);
+        }
         break;
       case DiodePlace::Kind::anode_on_chassis:
-        if (forward_v > rooms[place.room].low_v) {
-          rooms[place.room].low_v = forward_v;
+        if (volts > rooms[place.room].low_v) {
+          rooms[place.room].low_v = volts;
           rooms[place.room].from = i;
         }
         break;
       case DiodePlace::Kind::cathode_on_chassis:
-        if (-forward_v < rooms[place.room].high_v) {
-          rooms[place.room].high_v = -forward_v;
+        if (-volts < rooms[place.room].high_v) {
+          rooms[place.room].high_v = -volts;
           rooms[place.room].to = i;
         }
         break;
@@ -264,7 +306,11 @@ struct DiodeDischarge::Impl {
       if (!would_switch(x) || floating_pair) {
         return !floating_pair;
       }
-      enter(Mode(next));
+      Mode next = mode;
+      for (const std::size_t diode : turned) {
+        next[diode] = !mode[diode];
+      }
+      enter(next);
     }
     return false;
   }

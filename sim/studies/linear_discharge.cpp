@@ -4,13 +4,13 @@
 #include <algorithm>
 #include <cmath>
 #include <complex>
-#include <functional>
 #include <limits>
 #include <numbers>
 #include <unsupported/Eigen/MatrixFunctions>
 
 #include "core/error.hpp"
 #include "sim/studies/discharge_matrix.hpp"
+#include "sim/studies/state_course.hpp"
 
 namespace firstglow::sim {
 namespace {
@@ -27,18 +27,19 @@ constexpr int kMostSwingTimes = 4000;
 /// Eigenvectors nearer to dependent than this are not used.
 constexpr double kLeastRcond = 1e-7;
 constexpr int kMostRounds = 200;
-constexpr double kRounding = 1e-9;  ///< more than the digits lost in a sum of modes
 
-/// Between a time at which the excess is above 0 and one at which it is not: the time from which
-/// it is not, to 12 digits, never early. False position after Illinois, every fourth time halving.
-double falls_below(const std::function<double(double)>& excess, double above_s, double below_s) {
-  double above = excess(above_s);
-  double below = excess(below_s);
-  int side = 0;  ///< which end moved last
+/// Between a time at which a size is above the limit and one at which it is not: the time from
+/// which it is not, to 12 digits, never early. False position after Illinois, every fourth time
+/// halving.
+template <class Size>
+double crossing(const Size& size_at, double limit, double above_s, double below_s) {
+  double above = size_at(above_s) - limit;
+  double below = size_at(below_s) - limit;
+  int side = 0;  // which end moved last
   for (int round = 1; round < kMostRounds && below_s - above_s > 1e-12 * below_s; ++round) {
     const double share = round % 4 == 0 || below == 0.0 ? 0.5 : above / (above - below);
     const double middle_s = above_s + share * (below_s - above_s);
-    const double middle = excess(middle_s);
+    const double middle = size_at(middle_s) - limit;
     if (middle > 0.0) {
       above_s = middle_s;
       above = middle;
@@ -52,6 +53,20 @@ double falls_below(const std::function<double(double)>& excess, double above_s, 
     }
   }
   return below_s;
+}
+
+/// From when on is a size no longer above the limit? 0: it never is; empty: it is at the last time.
+/// @param below  the first of the times from which on it surely is not
+template <class Size>
+std::optional<double> falls_below(const Size& size_at, double limit,
+                                  const std::vector<double>& times_s, std::size_t below) {
+  while (below > 0 && size_at(times_s[below - 1]) <= limit) {
+    --below;
+  }
+  if (below == times_s.size()) {
+    return std::nullopt;
+  }
+  return below == 0 ? 0.0 : crossing(size_at, limit, times_s[below - 1], times_s[below]);
 }
 
 }  // namespace
@@ -189,25 +204,6 @@ struct LinearDischarge::Course::Data {
     return states;
   }
 
-  /// The first point of Model::times_s from which on |state| cannot be above the limit: every mode
-  /// with its own largest amplitude, none cancelling another, falls without end.
-  [[nodiscard]] std::size_t surely_below(std::size_t state, double limit) const {
-    const std::vector<double>& times = model->times_s;
-    if (model->defective) {
-      return times.size();
-    }
-    const VectorXd largest = low.cwiseAbs().cwiseMax(high.cwiseAbs());
-    const VectorXd modes = model->left.row(static_cast<Eigen::Index>(state))
-                               .cwiseAbs()
-                               .transpose()
-                               .cwiseProduct(model->right.cwiseAbs() * largest);
-    const VectorXd falls = model->rates.real();
-    const auto below = std::partition_point(times.begin(), times.end(), [&](double time_s) {
-      return (1.0 + kRounding) * modes.dot((falls * time_s).array().exp().matrix()) > limit;
-    });
-    return static_cast<std::size_t>(below - times.begin());
-  }
-
   /// Calls visit(forward volts of the worst diode, its row) at every time looked at.
   template <class Visit>
   void for_each_forward(Visit visit) const {
@@ -318,17 +314,28 @@ double LinearDischarge::Course::state_at(std::size_t state, double time_s) const
 }
 
 std::optional<double> LinearDischarge::Course::last_above(std::size_t state, double limit) const {
-  FIRSTGLOW_REQUIRE(limit > 0.0, "a discharge limit is above 0");
-  const std::vector<double>& times = data_->model->times_s;
-  const auto excess = [&](double time_s) { return std::abs(state_at(state, time_s)) - limit; };
-  std::size_t next = data_->surely_below(state, limit);
-  while (next > 0 && excess(times[next - 1]) <= 0.0) {
-    --next;
+  return last_above(state, std::vector{limit}).front();
+}
+
+std::vector<std::optional<double>> LinearDischarge::Course::last_above(
+    std::size_t state, const std::vector<double>& limits) const {
+  const Model& model = *data_->model;
+  std::optional<StateCourse> modes;
+  if (!model.defective) {
+    modes.emplace(model.rates, model.left.row(static_cast<Eigen::Index>(state)), model.right,
+                  data_->low, data_->high);
   }
-  if (next == times.size()) {
-    return std::nullopt;
+  const auto size_at = [&](double time_s) {
+    return modes ? modes->at(time_s) : std::abs(state_at(state, time_s));
+  };
+  std::vector<std::optional<double>> times;
+  for (const double limit : limits) {
+    FIRSTGLOW_REQUIRE(limit > 0.0, "a discharge limit is above 0");
+    const std::size_t below =
+        modes ? modes->surely_below(limit, model.times_s) : model.times_s.size();
+    times.push_back(falls_below(size_at, limit, model.times_s, below));
   }
-  return next == 0 ? 0.0 : falls_below(excess, times[next - 1], times[next]);
+  return times;
 }
 
 double LinearDischarge::Course::largest_forward_v() const {

@@ -45,6 +45,9 @@ class LinearDischarge {
     /// Last time at which |state| is above a limit > 0; 0 when it never is, empty when it still
     /// is after kForeverSeconds.
     [[nodiscard]] std::optional<double> last_above(std::size_t state, double limit) const;
+    /// The same for several limits.
+    [[nodiscard]] std::vector<std::optional<double>> last_above(
+        std::size_t state, const std::vector<double>& limits) const;
     /// Largest forward volts any diode of the network would see while none conducts; an island
     /// without reference lies where it suits its diodes best. Infinite when two such islands
     /// meet in a diode, since that is not proved here.
