@@ -4,7 +4,9 @@
 #include <fmt/ranges.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
+#include <functional>
 #include <limits>
 
 #include "core/error.hpp"
@@ -35,9 +37,8 @@ class BleedStudy {
 
   BleedResult run() {
     result_.start = start_.words;
-    std::vector<BleedIsland> islands, nominal_islands;
-    slowest_ = intact_case(circuit_, BleedStart::box, islands);
-    nominal_ = intact_case(circuit_, BleedStart::nominal, nominal_islands);
+    std::vector<BleedIsland> islands;
+    find_intact_cases(islands);
     nominal_seconds_ = checked_seconds(nominal_.shown);
     find_open_cases(islands);
     check_with_engine();
@@ -46,11 +47,37 @@ class BleedStudy {
   }
 
  private:
+  void find_intact_cases(std::vector<BleedIsland>& islands) {
+    const std::array<std::function<void(Engine&)>, 3> jobs{
+        [&](Engine& engine) { stand_at_worst(engine, rig_, start_); },
+        [&](Engine&) { slowest_ = intact_case(circuit_, BleedStart::box, islands); },
+        [&](Engine&) {
+          std::vector<BleedIsland> not_asked;
+          nominal_ = intact_case(circuit_, BleedStart::nominal, not_asked);
+        }};
+    pool_.for_each(jobs.size(), [&](Engine& engine, std::size_t i) { jobs[i](engine); });
+  }
+
+  /// What a run with a path open leaves, or why there is no answer.
+  struct OpenStart {
+    std::vector<ChargeMoment> moments;
+    std::string failure;
+  };
+
   void find_open_cases(const std::vector<BleedIsland>& intact) {
     const std::vector<std::string> paths = discharge_paths(rig_);
+    std::vector<OpenStart> starts(2 * paths.size());  // of each path switch-on and steady state
+    pool_.for_each(starts.size(), [&](Engine& engine, std::size_t i) {
+      try {
+        starts[i].moments = i % 2 == 0 ? switch_on_with_open(engine, rig_, paths[i / 2], start_)
+                                       : steady_with_open(engine, rig_, paths[i / 2], start_);
+      } catch (const core::SimulationError& error) {
+        starts[i].failure = error.what();
+      }
+    });
     std::vector<WorkedCase> found(paths.size());
-    pool_.for_each(paths.size(), [&](Engine& engine, std::size_t i) {
-      found[i] = worked_open_case(engine, paths[i], intact);
+    pool_.for_each(paths.size(), [&](Engine&, std::size_t i) {
+      found[i] = worked_open_case(paths[i], {starts[2 * i], starts[2 * i + 1]}, intact);
     });
     std::copy_if(found.begin(), found.end(), std::back_inserter(open_),
                  [](const WorkedCase& c) { return c.changes_a_time; });
@@ -62,15 +89,14 @@ class BleedStudy {
     });
   }
 
-  WorkedCase worked_open_case(Engine& engine, const std::string& path,
-                              const std::vector<BleedIsland>& intact) const {
+  [[nodiscard]] WorkedCase worked_open_case(const std::string& path,
+                                            const std::array<OpenStart, 2>& starts,
+                                            const std::vector<BleedIsland>& intact) const {
     std::vector<ChargeMoment> moments = start_.moments;
     std::string failure;
-    try {
-      const std::vector<ChargeMoment> more = moments_with_open(engine, rig_, path, start_);
-      moments.insert(moments.end(), more.begin(), more.end());
-    } catch (const core::SimulationError& error) {
-      failure = error.what();
+    for (const OpenStart& start : starts) {
+      moments.insert(moments.end(), start.moments.begin(), start.moments.end());
+      failure = failure.empty() ? start.failure : failure;
     }
     const BleedCircuit circuit{rig_, moments, start_.nominal, limits_};
     WorkedCase worked = open_case(circuit, path, intact);
@@ -85,19 +111,32 @@ class BleedStudy {
 
   /// The nominal case always; others only where a diode was not proved blocked.
   void check_with_engine() {
-    std::vector<WorkedCase*> doubtful;
+    struct Check {
+      WorkedCase* worked = nullptr;
+      std::size_t doubt = 0;
+      std::string failure = {};
+    };
+    std::vector<Check> checks;
     for (WorkedCase* worked : all_cases()) {
-      if (worked != &nominal_ && !worked->doubts.empty() && worked->shown.failure.empty()) {
-        doubtful.push_back(worked);
+      const bool doubtful = worked != &nominal_ && worked->shown.failure.empty();
+      for (std::size_t k = 0; doubtful && k < worked->doubts.size(); ++k) {
+        checks.push_back({worked, k});
       }
     }
-    pool_.for_each(doubtful.size() + 1, [&](Engine& engine, std::size_t i) {
-      if (i == doubtful.size()) {
+    pool_.for_each(checks.size() + 1, [&](Engine& engine, std::size_t i) {
+      if (i == 0) {
         check_nominal(engine);
       } else {
-        check_doubtful(engine, *doubtful[i]);
+        Check& check = checks[i - 1];
+        check.failure = failure_of_doubt(engine, *check.worked, check.worked->doubts[check.doubt]);
       }
     });
+    for (const Check& check : checks) {
+      if (!check.failure.empty() && check.worked->shown.failure.empty()) {
+        fail_case(check.worked->shown,
+                  "a rectifier conducts again during the discharge, and " + check.failure);
+      }
+    }
     const bool agrees = result_.engine_deviation && *result_.engine_deviation <= kAgreement;
     if (!agrees && nominal_.shown.failure.empty()) {
       fail_case(nominal_.shown, nominal_failure_);
@@ -135,33 +174,27 @@ class BleedStudy {
     }
   }
 
-  /// Where rectifiers conduct, ngspice with its real diodes must find no longer time.
-  void check_doubtful(Engine& engine, WorkedCase& worked) const {
+  /// Where rectifiers conduct, ngspice with its real diodes must find no longer time; empty when it
+  /// does not.
+  std::string failure_of_doubt(Engine& engine, const WorkedCase& worked,
+                               const WorkedCase::Doubt& doubt) const {
     std::map<int, double> limit_v;
     for (const CapacitorDischarge& shown : worked.shown.capacitors) {
       limit_v[index_of(shown.part)] = limits_.front().volts_for(shown.capacitance_f);
     }
     try {
-      const double seconds = 1.05 * checked_seconds(worked.shown);
-      for (const WorkedCase::Doubt& doubt : worked.doubts) {
-        const auto times =
-            engine_times(engine, rig_, doubt.situation, doubt.start, seconds, limit_v);
-        for (const CapacitorDischarge& shown : worked.shown.capacitors) {
-          const std::optional<double> predicted_s = shown.limits.front().time_s;
-          const auto found = times.find(index_of(shown.part));
-          if (predicted_s && found != times.end() && is_later(found->second, *predicted_s)) {
-            fail_case(worked.shown,
-                      fmt::format("a rectifier conducts again during the discharge, and ngspice "
-                                  "finds a longer time than predicted for {}",
-                                  found->first < 0 ? "" : name_of(found->first)));
-            return;
-          }
+      const auto times = engine_times(engine, rig_, doubt.situation, doubt.start,
+                                      1.05 * checked_seconds(worked.shown), limit_v);
+      for (const CapacitorDischarge& shown : worked.shown.capacitors) {
+        const std::optional<double> predicted_s = shown.limits.front().time_s;
+        const auto found = times.find(index_of(shown.part));
+        if (predicted_s && found != times.end() && is_later(found->second, *predicted_s)) {
+          return "ngspice finds a longer time than predicted for " + shown.part;
         }
       }
+      return {};
     } catch (const core::SimulationError& error) {
-      fail_case(worked.shown, std::string("a rectifier conducts again during the discharge, and "
-                                          "the check by ngspice failed: ") +
-                                  error.what());
+      return std::string("the check by ngspice failed: ") + error.what();
     }
   }
 

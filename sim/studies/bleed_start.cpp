@@ -298,24 +298,35 @@ WorstStart worst_start(const core::Rig& rig, WorkerPool& pool, const Progress& p
   return StartFinder(rig, pool, progress).run();
 }
 
-std::vector<ChargeMoment> moments_with_open(Engine& engine, const core::Rig& rig,
-                                            const std::string& path, const WorstStart& start) {
+void stand_at_worst(Engine& engine, const core::Rig& rig, WorstStart& start) {
+  auto runner = std::make_shared<SteadyRunner>(engine, rig, kStartEffort);
+  runner->start_from(*start.near);
+  try {
+    static_cast<void>(runner->run(start.worst_cold));
+    start.near = std::move(runner);
+  } catch (const core::SimulationError&) {
+    // what has no steady state helps nobody to find one
+  }
+}
+
+std::vector<ChargeMoment> switch_on_with_open(Engine& engine, const core::Rig& rig,
+                                              const std::string& path, const WorstStart& start) {
   Situation situation = start.worst_cold;
   situation.lifted.insert(path);
-  std::vector<ChargeMoment> moments =
-      moments_of(rig, run_transient(engine, rig, situation, switch_on_plan(kSwitchOnSeconds)));
-  std::vector<ChargeMoment> later;
+  return moments_of(rig, run_transient(engine, rig, situation, switch_on_plan(kSwitchOnSeconds)));
+}
+
+std::vector<ChargeMoment> steady_with_open(Engine& engine, const core::Rig& rig,
+                                           const std::string& path, const WorstStart& start) {
+  Situation situation = start.worst_cold;
+  situation.lifted.insert(path);
   try {
     SteadyRunner runner(engine, rig, kStartEffort);
-    if (start.near) {
-      runner.start_near(*start.near);
-    }
-    later = moments_of(rig, runner.run(situation).cycle);
+    runner.start_near(*start.near);
+    return moments_of(rig, runner.run(situation).cycle);
   } catch (const core::SimulationError&) {
-    later = moments_of_long_run(engine, rig, situation);
+    return moments_of_long_run(engine, rig, situation);
   }
-  moments.insert(moments.end(), later.begin(), later.end());
-  return moments;
 }
 
 }  // namespace firstglow::sim

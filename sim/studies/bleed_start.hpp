@@ -24,7 +24,8 @@ struct WorstStart {
   netlists::Situation worst_cold;     ///< the cold switch-on of the highest volts
   std::map<int, BleederDuty> duty;    ///< of bleeders and equalisers, by part index
   std::vector<std::string> failures;  ///< runs that gave no answer: the start may be too low
-  /// Stands at the nominal steady state of that stage, from where to look for like ones.
+  /// Stands at the nominal steady state of that stage, from where to look for like ones. Never
+  /// empty; where there is no such state it begins with nothing.
   std::shared_ptr<const SteadyRunner> near;
 };
 
@@ -36,13 +37,20 @@ struct WorstStart {
 [[nodiscard]] WorstStart worst_start(const core::Rig& rig, WorkerPool& pool,
                                      const Progress& progress);
 
-/// Moments of the worst cold switch-on and of the steady state with tubes out, with a path open
-/// all the while: the fault may be older than the switch-off. A rail that the open path leaves
+/// Moves `start.near` on to the steady state of `start.worst_cold`, where it has one.
+void stand_at_worst(Engine& engine, const core::Rig& rig, WorstStart& start);
+
+/// Moments of the worst cold switch-on with a path open: the fault may be older than the
+/// switch-off. @throws SimulationError
+[[nodiscard]] std::vector<ChargeMoment> switch_on_with_open(Engine& engine, const core::Rig& rig,
+                                                            const std::string& path,
+                                                            const WorstStart& start);
+/// Moments of the steady state with tubes out and a path open. A rail that the open path leaves
 /// without any load never repeats itself from cycle to cycle; then a cold switch-on of
 /// kLongSwitchOnSeconds counts instead, provided that its peaks no longer rise at the end.
 /// @throws SimulationError
-[[nodiscard]] std::vector<ChargeMoment> moments_with_open(Engine& engine, const core::Rig& rig,
-                                                          const std::string& path,
-                                                          const WorstStart& start);
+[[nodiscard]] std::vector<ChargeMoment> steady_with_open(Engine& engine, const core::Rig& rig,
+                                                         const std::string& path,
+                                                         const WorstStart& start);
 
 }  // namespace firstglow::sim
