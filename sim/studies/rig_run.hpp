@@ -102,6 +102,8 @@ class SteadyRunner {
   /// Begins where another runner of the same rig stands, so that what this one finds does not
   /// depend on what it found before.
   void start_from(const SteadyRunner& other);
+  /// The same, with a better guess of where the next situation lies.
+  void start_from(const SteadyRunner& other, PeriodicPoint guess);
   /// Begins with the volts that another runner found for a like circuit: a part may be lifted or
   /// another. They are a guess only: what nothing draws from is looked at as after an empty start.
   void start_near(const SteadyRunner& other);

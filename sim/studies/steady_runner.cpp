@@ -112,6 +112,15 @@ void SteadyRunner::start_from(const SteadyRunner& other) {
   before_last_ = other.before_last_;
 }
 
+void SteadyRunner::start_from(const SteadyRunner& other, PeriodicPoint guess) {
+  start_from(other);
+  if (last_ && last_->point.state.size() == guess.state.size() &&
+      last_->point.warm_ohm.size() == guess.warm_ohm.size()) {
+    last_->point = std::move(guess);
+    before_last_.reset();
+  }
+}
+
 // Not with its Jacobian: where the lifted part was what a charge left by, a search with the old one
 // takes a slow mode for a fast one, and ends before it has arrived.
 void SteadyRunner::start_near(const SteadyRunner& other) {

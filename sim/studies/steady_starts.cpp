@@ -1,6 +1,7 @@
 #include "sim/studies/steady_starts.hpp"
 
 #include <algorithm>
+#include <cmath>
 
 #include "core/error.hpp"
 #include "sim/studies/situation_words.hpp"
@@ -20,6 +21,21 @@ std::vector<std::string> toleranced_bleeders(const core::Rig& rig, Stage stage) 
   return parts;
 }
 
+/// `point`, moved by a share of the way from one point to another; ohms by their logarithms.
+PeriodicPoint carried_on(PeriodicPoint point, const PeriodicPoint& from, const PeriodicPoint& to,
+                         double share) {
+  if (to.state.size() != point.state.size() || to.warm_ohm.size() != point.warm_ohm.size()) {
+    return point;
+  }
+  for (std::size_t i = 0; i < point.state.size(); ++i) {
+    point.state[i] += share * (to.state[i] - from.state[i]);
+  }
+  for (std::size_t i = 0; i < point.warm_ohm.size(); ++i) {
+    point.warm_ohm[i] *= std::pow(to.warm_ohm[i] / from.warm_ohm[i], share);
+  }
+  return point;
+}
+
 }  // namespace
 
 SteadyStarts::SteadyStarts(const core::Rig& rig, Stage cold_stage) : rig_(rig) {
@@ -31,8 +47,10 @@ SteadyStarts::SteadyStarts(const core::Rig& rig, Stage cold_stage) : rig_(rig) {
   }
 }
 
-StartOutcome SteadyStarts::found(SteadyRunner& runner, Stage stage, const Corner& corner) const {
-  StartOutcome outcome;
+SteadyStarts::Found SteadyStarts::found(SteadyRunner& runner, Stage stage,
+                                        const Corner& corner) const {
+  Found result;
+  StartOutcome& outcome = result.outcome;
   outcome.situation.stage = stage;
   outcome.situation.line = rig_.mains().high;
   outcome.situation.corner = corner;
@@ -42,24 +60,65 @@ StartOutcome SteadyStarts::found(SteadyRunner& runner, Stage stage, const Corner
     outcome.moments = moments_of(rig_, run.cycle);
     outcome.peak_v = peaks_of(outcome.moments);
     outcome.duty = duties_of(rig_, run.cycle);
+    result.point = run.point;
   } catch (const core::SimulationError& error) {
     outcome.failure = error.what();
   }
-  return outcome;
+  return result;
 }
 
+void SteadyStarts::find_nominal(Chain& chain) {
+  Found nominal = found(*chain.nominal, chain.stage, {});
+  const std::size_t singles = single_corners(chain.parts).size();
+  chain.singles.resize(singles);
+  chain.points.resize(singles);
+  chain.singles.front() = std::move(nominal.outcome);
+  chain.points.front() = std::move(nominal.point);
+}
+
+/// The second end begins as far from nominal as the first one went, on the other side.
+void SteadyStarts::find_both_ends(Engine& engine, Chain& chain, std::size_t part) {
+  const std::optional<PeriodicPoint>& nominal = chain.points.front();
+  for (const std::size_t k : {2 * part + 1, 2 * part + 2}) {
+    SteadyRunner runner(engine, rig_, kStartEffort);
+    const std::optional<PeriodicPoint>& other = chain.points[2 * part + 1];
+    if (nominal && other) {
+      runner.start_from(*chain.nominal, carried_on(*nominal, *nominal, *other, -1.0));
+    } else {
+      runner.start_from(*chain.nominal);
+    }
+    Found end = found(runner, chain.stage, single_corners(chain.parts)[k]);
+    chain.singles[k] = std::move(end.outcome);
+    chain.points[k] = std::move(end.point);
+  }
+}
+
+/// Begins where the effects of its parts, one at a time, add up to.
 StartOutcome SteadyStarts::corner_of(Engine& engine, const Chain& chain,
                                      const Corner& corner) const {
   SteadyRunner runner(engine, rig_, kStartEffort);
   runner.start_from(*chain.nominal);
-  return found(runner, chain.stage, corner);
+  if (const std::optional<PeriodicPoint>& nominal = chain.points.front()) {
+    PeriodicPoint guess = *nominal;
+    for (std::size_t part = 0; part < chain.parts.size(); ++part) {
+      const auto end = corner.find(chain.parts[part]);
+      if (end == corner.end()) {
+        continue;
+      }
+      if (const auto& single = chain.points[2 * part + (end->second > 0.0 ? 2 : 1)]) {
+        guess = carried_on(guess, *nominal, *single, 1.0);
+      }
+    }
+    runner.start_from(*chain.nominal, std::move(guess));
+  }
+  return found(runner, chain.stage, corner).outcome;
 }
 
 std::vector<StartJob> SteadyStarts::cold_jobs() {
   return {[this](Engine& engine) {
     Chain& chain = chains_.front();
     chain.nominal = std::make_shared<SteadyRunner>(engine, rig_, kStartEffort);
-    chain.singles = {found(*chain.nominal, chain.stage, {})};
+    find_nominal(chain);
   }};
 }
 
@@ -70,7 +129,7 @@ std::vector<StartJob> SteadyStarts::other_jobs() {
       Chain& chain = chains_[i];
       chain.nominal = std::make_shared<SteadyRunner>(engine, rig_, kStartEffort);
       chain.nominal->start_near(*cold());
-      chain.singles = {found(*chain.nominal, chain.stage, {})};
+      find_nominal(chain);
     });
   }
   return jobs;
@@ -79,12 +138,9 @@ std::vector<StartJob> SteadyStarts::other_jobs() {
 std::vector<StartJob> SteadyStarts::single_jobs() {
   std::vector<StartJob> jobs;
   for (Chain& chain : chains_) {
-    const std::vector<Corner> singles = single_corners(chain.parts);
-    chain.singles.resize(singles.size());
-    for (std::size_t k = 1; k < singles.size(); ++k) {  // the first is nominal
-      jobs.emplace_back([this, &chain, k, corner = singles[k]](Engine& engine) {
-        chain.singles[k] = corner_of(engine, chain, corner);
-      });
+    for (std::size_t part = 0; part < chain.parts.size(); ++part) {
+      jobs.emplace_back(
+          [this, &chain, part](Engine& engine) { find_both_ends(engine, chain, part); });
     }
   }
   return jobs;

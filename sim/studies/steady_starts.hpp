@@ -4,6 +4,7 @@
 
 #include <functional>
 #include <memory>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -43,11 +44,18 @@ class SteadyStarts {
     std::vector<std::string> parts;  ///< whose tolerances are looked at
     std::shared_ptr<SteadyRunner> nominal = nullptr;
     std::vector<StartOutcome> singles = {};  ///< as single_corners(parts); the first is nominal
+    std::vector<std::optional<PeriodicPoint>> points = {};  ///< of these, where one was found
     std::vector<StartOutcome> combined = {};
   };
+  struct Found {
+    StartOutcome outcome;
+    std::optional<PeriodicPoint> point;
+  };
 
-  [[nodiscard]] StartOutcome found(SteadyRunner& runner, netlists::Stage stage,
-                                   const Corner& corner) const;
+  [[nodiscard]] Found found(SteadyRunner& runner, netlists::Stage stage,
+                            const Corner& corner) const;
+  void find_nominal(Chain& chain);
+  void find_both_ends(Engine& engine, Chain& chain, std::size_t part);
   [[nodiscard]] StartOutcome corner_of(Engine& engine, const Chain& chain,
                                        const Corner& corner) const;
 
