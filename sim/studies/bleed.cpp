@@ -67,7 +67,12 @@ class BleedStudy {
   void find_open_cases(const std::vector<BleedIsland>& intact) {
     const std::vector<std::string> paths = discharge_paths(rig_);
     std::vector<OpenStart> starts(2 * paths.size());  // of each path switch-on and steady state
-    pool_.for_each(starts.size(), [&](Engine& engine, std::size_t i) {
+    // the check of the nominal case is one more job of the same size
+    pool_.for_each(starts.size() + 1, [&](Engine& engine, std::size_t i) {
+      if (i == starts.size()) {
+        check_nominal(engine);
+        return;
+      }
       try {
         starts[i].moments = i % 2 == 0 ? switch_on_with_open(engine, rig_, paths[i / 2], start_)
                                        : steady_with_open(engine, rig_, paths[i / 2], start_);
@@ -109,7 +114,7 @@ class BleedStudy {
     return worked;
   }
 
-  /// The nominal case always; others only where a diode was not proved blocked.
+  /// The nominal case, checked beside the open paths; others where a diode was not proved blocked.
   void check_with_engine() {
     struct Check {
       WorkedCase* worked = nullptr;
@@ -123,13 +128,9 @@ class BleedStudy {
         checks.push_back({worked, k});
       }
     }
-    pool_.for_each(checks.size() + 1, [&](Engine& engine, std::size_t i) {
-      if (i == 0) {
-        check_nominal(engine);
-      } else {
-        Check& check = checks[i - 1];
-        check.failure = failure_of_doubt(engine, *check.worked, check.worked->doubts[check.doubt]);
-      }
+    pool_.for_each(checks.size(), [&](Engine& engine, std::size_t i) {
+      Check& check = checks[i];
+      check.failure = failure_of_doubt(engine, *check.worked, check.worked->doubts[check.doubt]);
     });
     for (const Check& check : checks) {
       if (!check.failure.empty() && check.worked->shown.failure.empty()) {

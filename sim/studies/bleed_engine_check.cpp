@@ -15,7 +15,7 @@ namespace {
 /// Leakage lies across a capacitor and may vanish; a tie must leave the solver a pivot.
 constexpr double kNoLeakageOhm = 1e15;
 constexpr double kNoTieOhm = 1e12;
-constexpr int kSteps = 2000;
+constexpr int kSteps = 1000;
 constexpr double kLeastStartVolts = 1.0;
 /// The engine runs anew to ten times as far, with steps ten times as long, and each run is looked
 /// at from the end of the one before: its first step is of low order, and swings of a choke need
@@ -210,7 +210,7 @@ std::map<int, std::optional<double>> engine_times(Engine& engine, const core::Ri
       const double volts = waves.node_v[static_cast<std::size_t>(capacitor.a)][i] -
                            waves.node_v[static_cast<std::size_t>(capacitor.b)][i];
       if (std::abs(volts) > limit->second) {
-        last_s = i + 1 == waves.time_s.size() ? std::nullopt : std::optional(waves.time_s[i]);
+        last_s = i + 1 == waves.time_s.size() ? std::nullopt : std::optional(waves.time_s[i + 1]);
       }
     }
   }
