@@ -71,16 +71,15 @@ class ConductingSearch {
     DiodeDischarge discharge(model.network);
     Envelope envelope(model.network.capacitors.size());
     for (const std::vector<double>& start : conducting_starts(model)) {
-      auto found = discharge.walk(start);
-      if (!found) {
+      if (!discharge.walk(start, walk_)) {
         return nullptr;
       }
-      const auto walk = std::make_shared<const DiodeWalk>(*std::move(found));
+      kept_.reset();
       for (std::size_t k = 0; k < envelope.size(); ++k) {
-        widen(envelope[k], *walk, k);
-        keep_longest(model.network.capacitors[k].part, corner, start, walk, k);
+        widen(envelope[k], walk_, k);
+        keep_longest(model.network.capacitors[k].part, corner, start, k);
       }
-      time_s_ = walk->time_s;
+      time_s_ = walk_.time_s;
     }
     for (std::size_t k = 0; k < envelope.size(); ++k) {
       for (Target& target : targets_[k]) {
@@ -123,11 +122,14 @@ class ConductingSearch {
 
   /// The course that stays above the first limit longest is the one that is shown.
   void keep_longest(int part, const Corner& corner, const std::vector<double>& start,
-                    const std::shared_ptr<const DiodeWalk>& walk, std::size_t state) {
-    const auto time_s = walk->last_above(state, targets_[state].front().limit_v);
+                    std::size_t state) {
+    const auto time_s = walk_.last_above(state, targets_[state].front().limit_v);
     const auto [place, fresh] = shown_.try_emplace(part);
     if (fresh || longer(time_s, place->second.first)) {
-      place->second = {time_s, ConductingCourse{corner, start, walk, state}};
+      if (!kept_) {
+        kept_ = std::make_shared<const DiodeWalk>(walk_);
+      }
+      place->second = {time_s, ConductingCourse{corner, start, kept_, state}};
     }
   }
 
@@ -236,6 +238,8 @@ class ConductingSearch {
   std::vector<std::string> parts_;
   std::vector<int> parts_of_state_;
   std::vector<std::set<std::string>> around_;  ///< parts of a capacitor's island, by state
+  DiodeWalk walk_;                         ///< the last one
+  std::shared_ptr<const DiodeWalk> kept_;  ///< a copy of it, where one is shown
   std::vector<double> time_s_;
   std::vector<std::vector<Target>> targets_;  ///< by capacitor, by limit
   std::map<Corner, Envelope> looked_;

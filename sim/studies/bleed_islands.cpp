@@ -4,6 +4,7 @@
 #include <cmath>
 #include <utility>
 
+#include "core/error.hpp"
 #include "netlists/deck_builder.hpp"
 #include "netlists/node_groups.hpp"
 
@@ -12,13 +13,25 @@ namespace {
 
 std::size_t at(int index) { return static_cast<std::size_t>(index); }
 
+netlists::BuiltDeck deck_at_corner(const BleedCircuit& circuit, const std::set<std::string>& lifted,
+                                   const Corner& corner) {
+  netlists::Situation situation;
+  situation.stage = netlists::Stage::tubes_out;
+  situation.mains_on = false;
+  situation.lifted = lifted;
+  situation.corner = corner;
+  return netlists::build_deck(circuit.rig, situation);
+}
+
 /// Puts the meter across its capacitor, unless that one is not in the circuit.
-void add_meter(const core::Rig& rig, int part, const netlists::BuiltDeck& built,
+void add_meter(const BleedCircuit& circuit, const std::set<std::string>& lifted,
                LinearNetwork& network) {
+  const int part = *circuit.metered;
+  const netlists::BuiltDeck built = deck_at_corner(circuit, lifted, {});
   if (!built.part_in[at(part)]) {
     return;
   }
-  const auto& capacitor = std::get<core::Capacitor>(rig.parts[at(part)].data);
+  const auto& capacitor = std::get<core::Capacitor>(circuit.rig.parts[at(part)].data);
   const auto& plus = built.node_of[at(capacitor.plus)];
   const auto& minus = built.node_of[at(capacitor.minus)];
   if (plus && minus) {
@@ -29,17 +42,26 @@ void add_meter(const core::Rig& rig, int part, const netlists::BuiltDeck& built,
 
 LinearNetwork network_at(const BleedCircuit& circuit, const std::set<std::string>& lifted,
                          const Corner& corner) {
-  netlists::Situation situation;
-  situation.stage = netlists::Stage::tubes_out;
-  situation.mains_on = false;
-  situation.lifted = lifted;
-  situation.corner = corner;
-  const netlists::BuiltDeck built = netlists::build_deck(circuit.rig, situation);
-  LinearNetwork network = linear_network(built);
+  LinearNetwork network = network_at_corner(circuit, lifted, corner);
   if (circuit.metered) {
-    add_meter(circuit.rig, *circuit.metered, built, network);
+    add_meter(circuit, lifted, network);
   }
   return network;
+}
+
+/// Gives the branches of a part the values that they have in another network of the same shape.
+void take_values(int part, const LinearNetwork& from, LinearNetwork& to) {
+  const auto take = [part](const std::vector<LinearBranch>& there, std::vector<LinearBranch>& here) {
+    FIRSTGLOW_REQUIRE(there.size() == here.size(), "a tolerance moves values, not branches");
+    for (std::size_t i = 0; i < here.size(); ++i) {
+      if (here[i].part == part) {
+        here[i].value = there[i].value;
+      }
+    }
+  };
+  take(from.resistors, to.resistors);
+  take(from.capacitors, to.capacitors);
+  take(from.inductors, to.inductors);
 }
 
 /// The branches of one island; nodes keep their numbers.
@@ -220,6 +242,24 @@ class IslandSearch {
 };
 
 }  // namespace
+
+LinearNetwork network_at_corner(const BleedCircuit& circuit, const std::set<std::string>& lifted,
+                                const Corner& corner) {
+  const auto known = [&](const Corner& wanted) -> const LinearNetwork& {
+    const auto [place, fresh] = circuit.networks->known.try_emplace({lifted, wanted});
+    if (fresh) {
+      place->second = linear_network(deck_at_corner(circuit, lifted, wanted));
+    }
+    return place->second;
+  };
+  const std::scoped_lock lock(circuit.networks->mutex);
+  LinearNetwork network = known({});
+  for (const auto& [name, end] : corner) {
+    const auto part = static_cast<int>(circuit.rig.find(name) - circuit.rig.parts.data());
+    take_values(part, known({{name, end}}), network);
+  }
+  return network;
+}
 
 double limit_volts(const BleedCircuit& circuit, const BleedLimit& limit,
                    const LinearBranch& capacitor, BleedStart from) {

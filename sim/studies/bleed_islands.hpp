@@ -9,6 +9,7 @@
 #include <set>
 #include <string>
 #include <tuple>
+#include <utility>
 #include <vector>
 
 #include "core/rig.hpp"
@@ -41,6 +42,12 @@ struct StartBoxMemory {
   std::map<std::tuple<BleedStart, std::set<std::string>, std::set<int>>, StartBox> known;
 };
 
+/// Networks with what is lifted, nominal or with one part at an end of its tolerance.
+struct NetworkMemory {
+  std::mutex mutex;
+  std::map<std::pair<std::set<std::string>, Corner>, LinearNetwork> known;
+};
+
 struct BleedCircuit {
   const core::Rig& rig;
   const std::vector<ChargeMoment>& moments;  ///< starts that count for the slowest course
@@ -50,7 +57,14 @@ struct BleedCircuit {
   std::optional<int> metered = std::nullopt;
   /// Boxes of starts made so far: they do not depend on the corner.
   std::shared_ptr<StartBoxMemory> boxes = std::make_shared<StartBoxMemory>();
+  std::shared_ptr<NetworkMemory> networks = std::make_shared<NetworkMemory>();
 };
+
+/// The circuit with the plug out, without its meter. A branch belongs to one part and has the value
+/// that this part gives it: a corner of many parts is put together from those of one.
+[[nodiscard]] LinearNetwork network_at_corner(const BleedCircuit& circuit,
+                                              const std::set<std::string>& lifted,
+                                              const Corner& corner);
 
 /// Ohms of that meter at the upper end of its band (common practice, no source: 10 Mohm, 2 %).
 inline constexpr double kLeftMeterOhm = 10.2e6;

@@ -21,6 +21,7 @@ constexpr double kTurnOffVolts = -1e-9;  ///< across kOnOhm
 constexpr int kHalvings = 30;
 /// Of the energy at the start. A network that makes none never has more again: it is empty.
 constexpr double kEmptyShare = 1e-20;
+constexpr std::size_t kEmptyEvery = 8;  ///< steps
 constexpr int kMostEvents = 20000;
 
 /// The points of time of a walk, and the step that leads to each.
@@ -363,31 +364,36 @@ DiodeDischarge::~DiodeDischarge() = default;
 DiodeDischarge::DiodeDischarge(DiodeDischarge&&) noexcept = default;
 
 std::optional<DiodeWalk> DiodeDischarge::walk(const std::vector<double>& start) {
+  DiodeWalk found;
+  return walk(start, found) ? std::optional(std::move(found)) : std::nullopt;
+}
+
+bool DiodeDischarge::walk(const std::vector<double>& start, DiodeWalk& into) {
   FIRSTGLOW_REQUIRE(
       start.size() == impl_->network.capacitors.size() + impl_->network.inductors.size(),
       "a start has one value per state");
   impl_->floating_pair = false;
   impl_->events = 0;
-  DiodeWalk walk;
-  walk.time_s = impl_->steps.time_s;
-  walk.state_count = start.size();
-  walk.states.reserve(walk.time_s.size() * start.size());
+  into.time_s = impl_->steps.time_s;
+  into.state_count = start.size();
+  into.states.clear();
+  into.states.reserve(into.time_s.size() * start.size());
   State x = start;
   impl_->enter(Mode(impl_->network.diodes.size(), false));
   if (!impl_->settle(x)) {
-    return std::nullopt;
+    return false;
   }
-  walk.states.insert(walk.states.end(), x.begin(), x.end());
+  into.states.insert(into.states.end(), x.begin(), x.end());
   const double empty_j = kEmptyShare * impl_->energy_j(x);
   bool empty = false;
-  for (std::size_t i = 1; i < walk.time_s.size(); ++i) {
+  for (std::size_t i = 1; i < into.time_s.size(); ++i) {
     if (!empty && !impl_->step(i, x)) {
-      return std::nullopt;
+      return false;
     }
-    empty = empty || impl_->energy_j(x) <= empty_j;
-    walk.states.insert(walk.states.end(), x.begin(), x.end());
+    empty = empty || (i % kEmptyEvery == 0 && impl_->energy_j(x) <= empty_j);
+    into.states.insert(into.states.end(), x.begin(), x.end());
   }
-  return walk;
+  return true;
 }
 
 }  // namespace firstglow::sim

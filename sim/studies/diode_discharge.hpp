@@ -48,6 +48,8 @@ class DiodeDischarge {
   /// From a start to kForeverSeconds; empty when two islands without reference meet in a diode or
   /// the diodes do not come to rest. Not for two threads at once.
   [[nodiscard]] std::optional<DiodeWalk> walk(const std::vector<double>& start);
+  /// The same into a walk whose memory is used again; false when there is none.
+  [[nodiscard]] bool walk(const std::vector<double>& start, DiodeWalk& into);
 
  private:
   struct Impl;

@@ -28,6 +28,16 @@ constexpr int kMostSwingTimes = 4000;
 constexpr double kLeastRcond = 1e-7;
 constexpr int kMostRounds = 200;
 
+std::vector<double> times_by_decades() {
+  std::vector<double> times_s{0.0};
+  const double decades = std::log10(kForeverSeconds / kFirstSecond);
+  const int steps = static_cast<int>(std::lround(decades * kTimesPerDecade));
+  for (int i = 0; i <= steps; ++i) {
+    times_s.push_back(kFirstSecond * std::pow(10.0, decades * i / steps));
+  }
+  return times_s;
+}
+
 /// Between a time at which a size is above the limit and one at which it is not: the time from
 /// which it is not, to 12 digits, never early. False position after Illinois, every fourth time
 /// halving.
@@ -118,12 +128,8 @@ struct LinearDischarge::Model {
   }
 
   void choose_times() {
-    times_s = {0.0};
-    const double decades = std::log10(kForeverSeconds / kFirstSecond);
-    const int steps = static_cast<int>(std::lround(decades * kTimesPerDecade));
-    for (int i = 0; i <= steps; ++i) {
-      times_s.push_back(kFirstSecond * std::pow(10.0, decades * i / steps));
-    }
+    static const std::vector<double> by_decades = times_by_decades();
+    times_s = by_decades;
     for (Eigen::Index j = 0; j < rates.size(); ++j) {
       if (rates(j).imag() <= 0.0) {
         continue;

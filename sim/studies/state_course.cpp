@@ -8,6 +8,10 @@ namespace firstglow::sim {
 namespace {
 
 constexpr double kRounding = 1e-9;  ///< more than the digits lost in a sum of modes
+constexpr double kGoneExponent = -600.0;
+
+/// exp() where it is more than nothing: what underflows takes the library long.
+double left_of(double exponent) { return exponent < kGoneExponent ? 0.0 : std::exp(exponent); }
 
 }  // namespace
 
@@ -33,7 +37,7 @@ StateCourse::StateCourse(const Eigen::VectorXcd& rates, const Eigen::RowVectorXc
 double StateCourse::at(double time_s) {
   row_.setZero();
   for (const Mode& mode : modes_) {
-    const double left = std::exp(mode.fall * time_s);
+    const double left = left_of(mode.fall * time_s);
     if (mode.turn == 0.0) {
       row_ += left * mode.real;
     } else {
@@ -50,7 +54,7 @@ std::size_t StateCourse::surely_below(double limit, const std::vector<double>& t
   const auto below = std::partition_point(times_s.begin(), times_s.end(), [&](double time_s) {
     double most = 0.0;
     for (const Mode& mode : modes_) {
-      most += mode.most * std::exp(mode.fall * time_s);
+      most += mode.most * left_of(mode.fall * time_s);
     }
     return (1.0 + kRounding) * most > limit;
   });
