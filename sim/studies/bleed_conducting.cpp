@@ -29,6 +29,7 @@ class ConductingSearch {
       : circuit_(circuit), lifted_(lifted), from_(from) {}
 
   std::optional<std::map<int, ConductingTimes>> run() {
+    set_grid();
     if (!look_at({})) {
       return std::nullopt;
     }
@@ -58,6 +59,16 @@ class ConductingSearch {
     Corner corner;          ///< that set it
   };
 
+  /// From the swings met on the way at nominal values.
+  void set_grid() {
+    const BleedModel model = bleed_model(circuit_, lifted_, {}, from_);
+    DiodeDischarge discharge(model.network);
+    for (const std::vector<double>& start : conducting_starts(model)) {
+      static_cast<void>(discharge.walk(start, walk_));  // look_at() asks whether there is one
+    }
+    grid_ = discharge.grid_of_swings();
+  }
+
   /// Walks every start at a corner, once; empty when the diodes gave no course.
   const Envelope* look_at(const Corner& corner) {
     const auto known = looked_.find(corner);
@@ -68,7 +79,7 @@ class ConductingSearch {
     if (targets_.empty()) {
       set_targets(model);
     }
-    DiodeDischarge discharge(model.network);
+    DiodeDischarge discharge(model.network, grid_);
     Envelope envelope(model.network.capacitors.size());
     for (const std::vector<double>& start : conducting_starts(model)) {
       if (!discharge.walk(start, walk_)) {
@@ -235,6 +246,7 @@ class ConductingSearch {
   const BleedCircuit& circuit_;
   const std::set<std::string>& lifted_;
   BleedStart from_;
+  WalkGrid grid_;
   std::vector<std::string> parts_;
   std::vector<int> parts_of_state_;
   std::vector<std::set<std::string>> around_;  ///< parts of a capacitor's island, by state

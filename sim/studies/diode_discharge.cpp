@@ -2,7 +2,9 @@
 
 #include <algorithm>
 #include <cmath>
+#include <complex>
 #include <limits>
+#include <numbers>
 
 #include "core/error.hpp"
 
@@ -15,8 +17,10 @@ using State = std::vector<double>;
 constexpr double kFirstSecond = 1e-5;
 constexpr double kShortRatio = 1.04;
 constexpr double kLongRatio = 1.05;
-constexpr double kRingStepSeconds = 2e-3;
-constexpr double kRingUntilSeconds = 2.0;
+constexpr double kStepsPerSwing = 24.0;
+constexpr double kFallUntil = 7.0;        ///< times the fall: exp(-7) is left
+constexpr double kLongerSwings = 1.25;    ///< of other tolerances
+constexpr double kMostSwingSteps = 2000;  ///< of one walk
 constexpr double kTurnOffVolts = -1e-9;  ///< across kOnOhm
 constexpr int kHalvings = 30;
 /// Of the energy at the start. A network that makes none never has more again: it is empty.
@@ -38,14 +42,14 @@ struct Steps {
 };
 
 /// Fine at first, then often enough for the swings of a choke, then by a ratio.
-Steps steps_of_walk() {
+Steps steps_of_walk(const WalkGrid& grid) {
   Steps steps;
   steps.add(kFirstSecond, false);
   while (steps.time_s.back() < kForeverSeconds) {
     const double last_s = steps.time_s.back();
     double step_s = (kLongRatio - 1.0) * last_s;
-    if (last_s < kRingUntilSeconds) {
-      step_s = std::min((kShortRatio - 1.0) * last_s, kRingStepSeconds);
+    if (last_s < grid.swing_until_s) {
+      step_s = std::min((kShortRatio - 1.0) * last_s, grid.swing_step_s);
     }
     steps.add(step_s, step_s == steps.step_s.back());
   }
@@ -131,6 +135,7 @@ class ModeModel {
 
   /// Forward volts of every diode.
   void forward_v(const State& x, std::vector<double>& volts) const { forward_.times(x, volts); }
+  [[nodiscard]] std::vector<std::complex<double>> rates() const { return discharge_.rates(); }
   [[nodiscard]] const DiodePlace& place(std::size_t diode) const { return places_[diode]; }
   [[nodiscard]] std::size_t room_count() const { return room_count_; }
 
@@ -221,7 +226,7 @@ double DiodeWalk::state_at(std::size_t state, double time) const {
 
 struct DiodeDischarge::Impl {
   LinearNetwork network;
-  Steps steps = steps_of_walk();
+  Steps steps;
   std::map<Mode, ModeModel> models;
   bool floating_pair = false;  ///< two islands without reference met in a diode
   int events = 0;
@@ -357,8 +362,10 @@ struct DiodeDischarge::Impl {
   }
 };
 
-DiodeDischarge::DiodeDischarge(LinearNetwork network) : impl_(std::make_unique<Impl>()) {
+DiodeDischarge::DiodeDischarge(LinearNetwork network, const WalkGrid& grid)
+    : impl_(std::make_unique<Impl>()) {
   impl_->network = std::move(network);
+  impl_->steps = steps_of_walk(grid);
 }
 DiodeDischarge::~DiodeDischarge() = default;
 DiodeDischarge::DiodeDischarge(DiodeDischarge&&) noexcept = default;
@@ -394,6 +401,22 @@ bool DiodeDischarge::walk(const std::vector<double>& start, DiodeWalk& into) {
     into.states.insert(into.states.end(), x.begin(), x.end());
   }
   return true;
+}
+
+WalkGrid DiodeDischarge::grid_of_swings() const {
+  WalkGrid grid{std::numeric_limits<double>::infinity(), 0.0};
+  for (const auto& [mode, model] : impl_->models) {
+    for (const std::complex<double>& rate : model.rates()) {
+      const double step_s = 2.0 * std::numbers::pi / std::abs(rate.imag()) / kStepsPerSwing;
+      const double gone_s = kFallUntil / std::max(-rate.real(), 1.0 / kForeverSeconds);
+      if (rate.imag() != 0.0 && gone_s * (kShortRatio - 1.0) > step_s) {
+        grid.swing_step_s = std::min(grid.swing_step_s, step_s);
+        grid.swing_until_s = std::max(grid.swing_until_s, kLongerSwings * gone_s);
+      }
+    }
+  }
+  grid.swing_step_s = std::max(grid.swing_step_s, grid.swing_until_s / kMostSwingSteps);
+  return grid;
 }
 
 }  // namespace firstglow::sim

@@ -28,6 +28,13 @@ struct DiodeWalk {
   [[nodiscard]] double state_at(std::size_t state, double time_s) const;
 };
 
+/// How closely a walk looks at the swings of chokes; apart from them the points of time stand 4 to
+/// 5 % apart.
+struct WalkGrid {
+  double swing_step_s = 2e-3;   ///< steps no longer than this
+  double swing_until_s = 2.0;  ///< until then; 0: nothing swings
+};
+
 /// Model: piecewise linear. A diode is open until it sees kTurnOnVolts forward, then it is kOnOhm
 /// until its current would turn round. Between two such events the network is linear and is solved
 /// by matrix exponential; the instant of an event is found by halving.
@@ -41,7 +48,7 @@ class DiodeDischarge {
   static constexpr double kTurnOnVolts = 0.3;
   static constexpr double kOnOhm = 1.0;
 
-  explicit DiodeDischarge(LinearNetwork network);
+  explicit DiodeDischarge(LinearNetwork network, const WalkGrid& grid = {});
   ~DiodeDischarge();
   DiodeDischarge(DiodeDischarge&&) noexcept;
 
@@ -50,6 +57,10 @@ class DiodeDischarge {
   [[nodiscard]] std::optional<DiodeWalk> walk(const std::vector<double>& start);
   /// The same into a walk whose memory is used again; false when there is none.
   [[nodiscard]] bool walk(const std::vector<double>& start, DiodeWalk& into);
+  /// The grid for networks like this one: steps of a 24th of the shortest swing of the modes that
+  /// the walks so far went through, until a thousandth of the slowest is left, and some more.
+  /// Swings gone before steps of 4 % are too long for them do not count.
+  [[nodiscard]] WalkGrid grid_of_swings() const;
 
  private:
   struct Impl;

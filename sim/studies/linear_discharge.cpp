@@ -276,6 +276,10 @@ std::size_t LinearDischarge::state_count() const {
   return static_cast<std::size_t>(model_->scale.size());
 }
 
+std::vector<std::complex<double>> LinearDischarge::rates() const {
+  return {model_->rates.data(), model_->rates.data() + model_->rates.size()};
+}
+
 std::vector<std::vector<double>> LinearDischarge::matrix() const {
   std::vector<std::vector<double>> rows;
   for (Eigen::Index i = 0; i < model_->states.matrix.rows(); ++i) {

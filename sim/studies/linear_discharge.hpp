@@ -2,6 +2,7 @@
 /// @file
 /// When has a network of resistors, capacitors and inductors emptied itself?
 
+#include <complex>
 #include <memory>
 #include <optional>
 #include <vector>
@@ -71,6 +72,8 @@ class LinearDischarge {
   [[nodiscard]] Course from_box(const std::vector<double>& low,
                                 const std::vector<double>& high) const;
   [[nodiscard]] std::size_t state_count() const;
+  /// Eigenvalues of M [1/s]; in pairs where something swings.
+  [[nodiscard]] std::vector<std::complex<double>> rates() const;
   /// M, row by row.
   [[nodiscard]] std::vector<std::vector<double>> matrix() const;
   /// exp(M t), row by row.
