@@ -10,7 +10,7 @@ namespace firstglow::sim {
 namespace {
 
 /// Some hundred cycles: what one study asks again it asks soon.
-constexpr std::size_t kRememberedBytes = std::size_t{48} << 20;
+constexpr std::size_t kRememberedBytes = std::size_t{16} << 20;
 
 }  // namespace
 

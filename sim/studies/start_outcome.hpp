@@ -20,7 +20,7 @@ namespace firstglow::sim {
 /// guard of 3 % on volts.
 inline constexpr int kStartSteps = 100;
 /// Steady: to 0.03 % of the largest volts.
-inline constexpr SteadyEffort kStartEffort{kStartSteps, 3.0};
+inline constexpr SteadyEffort kStartEffort{kStartSteps, 3.0, false};
 
 struct StartOutcome {
   netlists::Situation situation;
