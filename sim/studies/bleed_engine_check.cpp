@@ -15,7 +15,7 @@ namespace {
 /// Leakage lies across a capacitor and may vanish; a tie must leave the solver a pivot.
 constexpr double kNoLeakageOhm = 1e15;
 constexpr double kNoTieOhm = 1e12;
-constexpr int kSteps = 1000;
+constexpr int kSteps = 500;
 constexpr double kLeastStartVolts = 1.0;
 /// The engine runs anew to ten times as far, with steps ten times as long, and each run is looked
 /// at from the end of the one before: its first step is of low order, and swings of a choke need

@@ -33,6 +33,7 @@ TransientPlan switch_on_plan(double stop_s) {
   plan.stop_s = stop_s;
   plan.steps_per_cycle = kStartSteps;
   plan.with_currents = false;
+  plan.capacitors_only = true;
   return plan;
 }
 

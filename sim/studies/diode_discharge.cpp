@@ -15,8 +15,9 @@ using Mode = std::vector<bool>;  ///< which of the diodes conduct
 using State = std::vector<double>;
 
 constexpr double kFirstSecond = 1e-5;
-constexpr double kShortRatio = 1.04;
-constexpr double kLongRatio = 1.05;
+constexpr double kFirstStepShare = 0.03;  ///< of the time
+constexpr double kShortShare = 0.04;
+constexpr double kLongShare = 0.05;
 constexpr double kStepsPerSwing = 24.0;
 constexpr double kFallUntil = 7.0;        ///< times the fall: exp(-7) is left
 constexpr double kLongerSwings = 1.25;    ///< of other tolerances
@@ -34,24 +35,29 @@ struct Steps {
   std::vector<double> step_s{0.0};
   std::vector<std::size_t> length{0};  ///< a number for each length of step
 
-  void add(double seconds, bool same) {
-    length.push_back(length.back() + (same ? 0 : 1));
+  void add(double seconds) {
+    length.push_back(length.back() + (seconds == step_s.back() ? 0 : 1));
     step_s.push_back(seconds);
     time_s.push_back(time_s.back() + seconds);
   }
 };
 
-/// Fine at first, then often enough for the swings of a choke, then by a ratio.
+/// Fine at first, then often enough for the swings of a choke, then longer. Steps grow by doubling:
+/// the propagator of a length is made once.
 Steps steps_of_walk(const WalkGrid& grid) {
   Steps steps;
-  steps.add(kFirstSecond, false);
+  steps.add(kFirstSecond);
+  double step_s = kFirstStepShare * kFirstSecond;
   while (steps.time_s.back() < kForeverSeconds) {
     const double last_s = steps.time_s.back();
-    double step_s = (kLongRatio - 1.0) * last_s;
-    if (last_s < grid.swing_until_s) {
-      step_s = std::min((kShortRatio - 1.0) * last_s, grid.swing_step_s);
+    const bool early = last_s < grid.swing_until_s;
+    const double most_s = (early ? kShortShare : kLongShare) * last_s;
+    if (early && most_s > grid.swing_step_s) {
+      step_s = grid.swing_step_s;
+    } else if (2.0 * step_s <= most_s) {
+      step_s *= 2.0;
     }
-    steps.add(step_s, step_s == steps.step_s.back());
+    steps.add(step_s);
   }
   return steps;
 }
@@ -409,7 +415,7 @@ WalkGrid DiodeDischarge::grid_of_swings() const {
     for (const std::complex<double>& rate : model.rates()) {
       const double step_s = 2.0 * std::numbers::pi / std::abs(rate.imag()) / kStepsPerSwing;
       const double gone_s = kFallUntil / std::max(-rate.real(), 1.0 / kForeverSeconds);
-      if (rate.imag() != 0.0 && gone_s * (kShortRatio - 1.0) > step_s) {
+      if (rate.imag() != 0.0 && kShortShare * gone_s > step_s) {
         grid.swing_step_s = std::min(grid.swing_step_s, step_s);
         grid.swing_until_s = std::max(grid.swing_until_s, kLongerSwings * gone_s);
       }

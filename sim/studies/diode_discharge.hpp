@@ -28,7 +28,7 @@ struct DiodeWalk {
   [[nodiscard]] double state_at(std::size_t state, double time_s) const;
 };
 
-/// How closely a walk looks at the swings of chokes; apart from them the points of time stand 4 to
+/// How closely a walk looks at the swings of chokes; apart from them the points of time stand 2 to
 /// 5 % apart.
 struct WalkGrid {
   double swing_step_s = 2e-3;   ///< steps no longer than this

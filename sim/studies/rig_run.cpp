@@ -69,7 +69,9 @@ void RigRun::append(const RigRun& later, double offset_s) {
 }
 
 const std::vector<double>& RigRun::deck_node_v(netlists::DeckNode node) const {
-  return waves_.node_v.at(static_cast<std::size_t>(node));
+  const std::vector<double>& volts = waves_.node_v.at(static_cast<std::size_t>(node));
+  FIRSTGLOW_REQUIRE(volts.size() == waves_.time_s.size(), "the volts of this node were kept");
+  return volts;
 }
 
 bool RigRun::has_node(core::NodeIndex node) const {
@@ -152,6 +154,30 @@ double variac_volts_of(const core::Rig& rig, const Situation& situation) {
 
 namespace {
 
+/// The deck nodes of capacitor terminals.
+std::vector<netlists::DeckNode> capacitor_nodes(const core::Rig& rig, const BuiltDeck& built) {
+  std::set<netlists::DeckNode> nodes;
+  for (const core::Part& part : rig.parts) {
+    if (const auto* capacitor = std::get_if<core::Capacitor>(&part.data)) {
+      for (const core::NodeIndex node : {capacitor->plus, capacitor->minus}) {
+        if (node != core::kOpenNode && built.node_of[static_cast<std::size_t>(node)]) {
+          nodes.insert(*built.node_of[static_cast<std::size_t>(node)]);
+        }
+      }
+    }
+  }
+  return {nodes.begin(), nodes.end()};
+}
+
+/// Waves of every deck node, empty where nobody asked.
+void put_in_place(const std::vector<netlists::DeckNode>& asked, int node_count, Waveforms& waves) {
+  std::vector<std::vector<double>> all(static_cast<std::size_t>(node_count));
+  for (std::size_t i = 0; i < asked.size(); ++i) {
+    all[static_cast<std::size_t>(asked[i])] = std::move(waves.node_v[i]);
+  }
+  waves.node_v = std::move(all);
+}
+
 RigRun run_once(Engine& engine, const core::Rig& rig, const Situation& situation,
                 const TransientPlan& plan) {
   BuiltDeck built = netlists::build_deck(rig, situation);
@@ -162,8 +188,12 @@ RigRun run_once(Engine& engine, const core::Rig& rig, const Situation& situation
   RunSpec spec = spec_for(built, period_s, plan.steps_per_cycle, plan.with_currents);
   spec.stop_s = plan.stop_s;
   spec.save_from_s = plan.save_from_s;
+  if (plan.capacitors_only) {
+    spec.nodes = capacitor_nodes(rig, built);
+  }
   try {
     Waveforms waves = engine.run(built.deck, spec);
+    put_in_place(spec.nodes, built.deck.node_count, waves);
     return RigRun(std::move(built), std::move(waves));
   } catch (const core::SimulationError& error) {
     throw with_part_names(error, part_names(rig));

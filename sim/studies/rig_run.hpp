@@ -154,6 +154,7 @@ struct TransientPlan {
   int steps_per_cycle = 200;
   std::vector<double> start_state;  ///< empty: the deck's own (all zero)
   bool with_currents = true;
+  bool capacitors_only = false;  ///< no volts but those of capacitor terminals may be asked for
 };
 
 /// One transient of a situation; with StepRelay::timed in two runs, the second from the end of the
