@@ -24,8 +24,8 @@ Answer answer_job(firstglow::sim::NgspiceSession& session, std::span<const std::
           run.fatal};
 }
 
-/// The solver frees all it has after every run and asks for it again at once: freed memory stays with
-/// the process.
+/// The solver frees all it has after every run and asks for it again at once: freed memory stays
+/// with the process.
 void keep_freed_memory() {
   constexpr int kPlenty = 256 << 20;
   constexpr int kGrowth = 16 << 20;

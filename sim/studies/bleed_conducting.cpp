@@ -52,11 +52,12 @@ class ConductingSearch {
   }
 
  private:
-  /// One limit of one capacitor.
+  /// One limit of one capacitor. A place on the points of time is point 7, or 7.5 half way to the
+  /// next one; their number is never.
   struct Target {
-    double limit_v = 0.0;   ///< with its guard
-    std::size_t below = 0;  ///< point of time from which on it is below at every corner so far
-    Corner corner;          ///< that set it
+    double limit_v = 0.0;  ///< with its guard
+    double below = 0.0;    ///< place from which on it is below at every corner so far
+    Corner corner;         ///< that set it
   };
 
   /// From the swings met on the way at nominal values.
@@ -147,16 +148,27 @@ class ConductingSearch {
   static void raise(Target& target, const std::vector<double>& most_v, const Corner& corner) {
     const auto below = std::partition_point(most_v.begin(), most_v.end(),
                                             [&](double v) { return v > target.limit_v; });
-    auto point = static_cast<std::size_t>(below - most_v.begin());
-    if (point > target.below) {
-      target.below = point;
+    double place = static_cast<double>(below - most_v.begin());
+    if (below != most_v.begin() && below != most_v.end()) {
+      const double above_v = *std::prev(below);
+      place -= (target.limit_v - *below) / (above_v - *below);
+    }
+    if (place > target.below) {
+      target.below = place;
       target.corner = corner;
     }
   }
 
+  /// Value at a place between two points.
+  static double at_place(const std::vector<double>& values, double place) {
+    const std::size_t point = std::min(static_cast<std::size_t>(place), values.size() - 1);
+    const std::size_t next = std::min(point + 1, values.size() - 1);
+    return std::lerp(values[point], values[next], place - static_cast<double>(point));
+  }
+
   /// Volts left at the time that is known, over the limit: what a longer time announces itself by.
   static double left_over(const Envelope& envelope, std::size_t k, const Target& target) {
-    return envelope[k].at(std::min(target.below, envelope[k].size() - 1)) / target.limit_v;
+    return at_place(envelope[k], target.below) / target.limit_v;
   }
 
   /// The corners one tolerance of the capacitor's island away.
@@ -210,7 +222,7 @@ class ConductingSearch {
   /// From the corner that set the time, upward. False when the diodes gave no course.
   bool climb(std::size_t k, Target& target) {
     Corner here = target.corner;
-    for (int round = 0; round < kMostRounds && target.below < time_s_.size(); ++round) {
+    for (int round = 0; round < kMostRounds && !is_never(target.below); ++round) {
       const std::optional<Corner> next = step_up(here, k, target);
       if (!next) {
         return false;
@@ -235,12 +247,17 @@ class ConductingSearch {
     return found;
   }
 
-  /// As DiodeWalk::last_above(), with the guard.
-  [[nodiscard]] std::optional<double> time_of(std::size_t below) const {
-    if (below == time_s_.size()) {
+  [[nodiscard]] bool is_never(double place) const {
+    return place >= static_cast<double>(time_s_.size());
+  }
+
+  /// With the guard. What falls more slowly all the while lies below the straight line between two
+  /// points: the time is late, if anything.
+  [[nodiscard]] std::optional<double> time_of(double below) const {
+    if (is_never(below)) {
       return std::nullopt;
     }
-    return time_s_[below] * (from_ == BleedStart::box ? kConductingGuardTime : 1.0);
+    return at_place(time_s_, below) * (from_ == BleedStart::box ? kConductingGuardTime : 1.0);
   }
 
   const BleedCircuit& circuit_;
@@ -250,8 +267,8 @@ class ConductingSearch {
   std::vector<std::string> parts_;
   std::vector<int> parts_of_state_;
   std::vector<std::set<std::string>> around_;  ///< parts of a capacitor's island, by state
-  DiodeWalk walk_;                         ///< the last one
-  std::shared_ptr<const DiodeWalk> kept_;  ///< a copy of it, where one is shown
+  DiodeWalk walk_;                             ///< the last one
+  std::shared_ptr<const DiodeWalk> kept_;      ///< a copy of it, where one is shown
   std::vector<double> time_s_;
   std::vector<std::vector<Target>> targets_;  ///< by capacitor, by limit
   std::map<Corner, Envelope> looked_;

@@ -51,7 +51,8 @@ LinearNetwork network_at(const BleedCircuit& circuit, const std::set<std::string
 
 /// Gives the branches of a part the values that they have in another network of the same shape.
 void take_values(int part, const LinearNetwork& from, LinearNetwork& to) {
-  const auto take = [part](const std::vector<LinearBranch>& there, std::vector<LinearBranch>& here) {
+  const auto take = [part](const std::vector<LinearBranch>& there,
+                           std::vector<LinearBranch>& here) {
     FIRSTGLOW_REQUIRE(there.size() == here.size(), "a tolerance moves values, not branches");
     for (std::size_t i = 0; i < here.size(); ++i) {
       if (here[i].part == part) {

@@ -8,9 +8,9 @@
 #include "core/error.hpp"
 #include "sim/studies/bleed_moments.hpp"
 #include "sim/studies/rig_run.hpp"
+#include "sim/studies/situation_words.hpp"
 #include "sim/studies/start_outcome.hpp"
 #include "sim/studies/steady_starts.hpp"
-#include "sim/studies/situation_words.hpp"
 #include "sim/studies/switch_on_time.hpp"
 #include "sim/studies/tolerance.hpp"
 
@@ -164,8 +164,7 @@ class StartFinder {
   [[nodiscard]] StartJob switch_on_job(StartOutcome& outcome, double stop_s) const {
     return [this, &outcome, stop_s](Engine& engine) {
       try {
-        const RigRun run =
-            run_transient(engine, rig_, outcome.situation, switch_on_plan(stop_s));
+        const RigRun run = run_transient(engine, rig_, outcome.situation, switch_on_plan(stop_s));
         outcome.moments = moments_of(rig_, run);
         outcome.peak_v = peaks_of(outcome.moments);
         outcome.peak_at_s = peak_times_of(rig_, run);

@@ -18,11 +18,11 @@ constexpr double kFirstSecond = 1e-5;
 constexpr double kFirstStepShare = 0.03;  ///< of the time
 constexpr double kShortShare = 0.04;
 constexpr double kLongShare = 0.05;
-constexpr double kStepsPerSwing = 24.0;
+constexpr double kStepsPerSwing = 16.0;
 constexpr double kFallUntil = 7.0;        ///< times the fall: exp(-7) is left
 constexpr double kLongerSwings = 1.25;    ///< of other tolerances
 constexpr double kMostSwingSteps = 2000;  ///< of one walk
-constexpr double kTurnOffVolts = -1e-9;  ///< across kOnOhm
+constexpr double kTurnOffVolts = -1e-9;   ///< across kOnOhm
 constexpr int kHalvings = 30;
 /// Of the energy at the start. A network that makes none never has more again: it is empty.
 constexpr double kEmptyShare = 1e-20;

@@ -31,7 +31,7 @@ struct DiodeWalk {
 /// How closely a walk looks at the swings of chokes; apart from them the points of time stand 2 to
 /// 5 % apart.
 struct WalkGrid {
-  double swing_step_s = 2e-3;   ///< steps no longer than this
+  double swing_step_s = 2e-3;  ///< steps no longer than this
   double swing_until_s = 2.0;  ///< until then; 0: nothing swings
 };
 
@@ -57,7 +57,7 @@ class DiodeDischarge {
   [[nodiscard]] std::optional<DiodeWalk> walk(const std::vector<double>& start);
   /// The same into a walk whose memory is used again; false when there is none.
   [[nodiscard]] bool walk(const std::vector<double>& start, DiodeWalk& into);
-  /// The grid for networks like this one: steps of a 24th of the shortest swing of the modes that
+  /// The grid for networks like this one: steps of a 16th of the shortest swing of the modes that
   /// the walks so far went through, until a thousandth of the slowest is left, and some more.
   /// Swings gone before steps of 4 % are too long for them do not count.
   [[nodiscard]] WalkGrid grid_of_swings() const;

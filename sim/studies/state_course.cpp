@@ -23,8 +23,7 @@ StateCourse::StateCourse(const Eigen::VectorXcd& rates, const Eigen::RowVectorXc
     if (rates(j).imag() < 0.0) {
       continue;  // the other one of its pair stands for both
     }
-    const Eigen::RowVectorXcd row =
-        (rates(j).imag() > 0.0 ? 2.0 : 1.0) * shape(j) * right.row(j);
+    const Eigen::RowVectorXcd row = (rates(j).imag() > 0.0 ? 2.0 : 1.0) * shape(j) * right.row(j);
     Mode& mode = modes_.emplace_back();
     mode.fall = rates(j).real();
     mode.turn = rates(j).imag();
