@@ -18,7 +18,6 @@ constexpr double kFirstSecond = 1e-5;
 constexpr double kFirstStepShare = 0.03;  ///< of the time
 constexpr double kShortShare = 0.04;
 constexpr double kLongShare = 0.05;
-constexpr double kStepsPerSwing = 16.0;
 constexpr double kFallUntil = 7.0;        ///< times the fall: exp(-7) is left
 constexpr double kLongerSwings = 1.25;    ///< of other tolerances
 constexpr double kMostSwingSteps = 2000;  ///< of one walk

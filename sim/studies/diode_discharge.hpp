@@ -28,6 +28,8 @@ struct DiodeWalk {
   [[nodiscard]] double state_at(std::size_t state, double time_s) const;
 };
 
+inline constexpr double kStepsPerSwing = 16.0;  ///< of a choke, at least, while it lasts
+
 /// How closely a walk looks at the swings of chokes; apart from them the points of time stand 2 to
 /// 5 % apart.
 struct WalkGrid {
@@ -57,7 +59,7 @@ class DiodeDischarge {
   [[nodiscard]] std::optional<DiodeWalk> walk(const std::vector<double>& start);
   /// The same into a walk whose memory is used again; false when there is none.
   [[nodiscard]] bool walk(const std::vector<double>& start, DiodeWalk& into);
-  /// The grid for networks like this one: steps of a 16th of the shortest swing of the modes that
+  /// The grid for networks like this one: kStepsPerSwing to the shortest swing of the modes that
   /// the walks so far went through, until a thousandth of the slowest is left, and some more.
   /// Swings gone before steps of 4 % are too long for them do not count.
   [[nodiscard]] WalkGrid grid_of_swings() const;
