@@ -1,5 +1,6 @@
 #include "sim/studies/diode_discharge.hpp"
 
+#include <Eigen/Core>
 #include <algorithm>
 #include <cmath>
 #include <complex>
@@ -7,6 +8,7 @@
 #include <numbers>
 
 #include "core/error.hpp"
+#include "sim/studies/walk_steps.hpp"
 
 namespace firstglow::sim {
 namespace {
@@ -14,13 +16,9 @@ namespace {
 using Mode = std::vector<bool>;  ///< which of the diodes conduct
 using State = std::vector<double>;
 
-constexpr double kFirstSecond = 1e-5;
-constexpr double kFirstStepShare = 0.03;  ///< of the time
-constexpr double kShortShare = 0.04;
-constexpr double kLongShare = 0.05;
 constexpr double kFallUntil = 7.0;        ///< times the fall: exp(-7) is left
 constexpr double kLongerSwings = 1.25;    ///< of other tolerances
-constexpr double kMostSwingSteps = 2000;  ///< of one walk
+constexpr double kMostSwingSteps = 4000;  ///< of one walk
 constexpr double kTurnOffVolts = -1e-9;   ///< across kOnOhm
 constexpr int kHalvings = 30;
 /// Of the energy at the start. A network that makes none never has more again: it is empty.
@@ -28,82 +26,15 @@ constexpr double kEmptyShare = 1e-20;
 constexpr std::size_t kEmptyEvery = 8;  ///< steps
 constexpr int kMostEvents = 20000;
 
-/// The points of time of a walk, and the step that leads to each.
-struct Steps {
-  std::vector<double> time_s{0.0};
-  std::vector<double> step_s{0.0};
-  std::vector<std::size_t> length{0};  ///< a number for each length of step
-
-  void add(double seconds) {
-    length.push_back(length.back() + (seconds == step_s.back() ? 0 : 1));
-    step_s.push_back(seconds);
-    time_s.push_back(time_s.back() + seconds);
-  }
-};
-
-/// Fine at first, then often enough for the swings of a choke, then longer. Steps grow by doubling:
-/// the propagator of a length is made once.
-Steps steps_of_walk(const WalkGrid& grid) {
-  Steps steps;
-  steps.add(kFirstSecond);
-  double step_s = kFirstStepShare * kFirstSecond;
-  while (steps.time_s.back() < kForeverSeconds) {
-    const double last_s = steps.time_s.back();
-    const bool early = last_s < grid.swing_until_s;
-    const double most_s = (early ? kShortShare : kLongShare) * last_s;
-    if (early && most_s > grid.swing_step_s) {
-      step_s = grid.swing_step_s;
-    } else if (2.0 * step_s <= most_s) {
-      step_s *= 2.0;
-    }
-    steps.add(step_s);
-  }
-  return steps;
-}
-
 std::size_t at(int node) { return static_cast<std::size_t>(node); }
 
-/// A matrix for products with states, by columns: four rows at a time are added up side by side.
-class Columns {
- public:
-  Columns() = default;
-  Columns(std::size_t rows, std::size_t columns)
-      : rows_(rows), stride_((rows + 3) / 4 * 4), values_(stride_ * columns, 0.0) {}
+using RowsFirst = Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, Eigen::RowMajor>;
 
-  [[nodiscard]] bool empty() const { return values_.empty(); }
-  double& at(std::size_t row, std::size_t column) { return values_[column * stride_ + row]; }
-
-  void times(const State& x, std::vector<double>& result) const {
-    result.resize(stride_);
-    for (std::size_t row = 0; row < stride_; row += 4) {
-      double sum0 = 0.0, sum1 = 0.0, sum2 = 0.0, sum3 = 0.0;
-      const double* four = values_.data() + row;
-      for (const double value : x) {
-        sum0 += four[0] * value;
-        sum1 += four[1] * value;
-        sum2 += four[2] * value;
-        sum3 += four[3] * value;
-        four += stride_;
-      }
-      result[row] = sum0;
-      result[row + 1] = sum1;
-      result[row + 2] = sum2;
-      result[row + 3] = sum3;
-    }
-    result.resize(rows_);
-  }
-
- private:
-  std::size_t rows_ = 0, stride_ = 0;
-  std::vector<double> values_;
-};
-
-Columns columns_of(const std::vector<double>& rows, std::size_t columns) {
-  Columns result(rows.size() / columns, columns);
-  for (std::size_t k = 0; k < rows.size(); ++k) {
-    result.at(k / columns, k % columns) = rows[k];
-  }
-  return result;
+/// In place, for matrices of ten rows or so: a call of the blocked product would cost more.
+void multiply(const Eigen::MatrixXd& matrix, const State& x, std::vector<double>& result) {
+  result.resize(static_cast<std::size_t>(matrix.rows()));
+  Eigen::Map<Eigen::VectorXd>(result.data(), matrix.rows()).noalias() =
+      matrix.lazyProduct(Eigen::Map<const Eigen::VectorXd>(x.data(), matrix.cols()));
 }
 
 /// Where a diode that does not conduct stands between the islands of a mode.
@@ -128,18 +59,19 @@ class ModeModel {
     if (propagators_.size() <= length) {
       propagators_.resize(length + 1);
     }
-    Columns& matrix = propagators_[length];
-    if (matrix.empty()) {
-      matrix = columns_of(discharge_.propagator(step_s), x.size());
+    Eigen::MatrixXd& matrix = propagators_[length];
+    if (matrix.size() == 0) {
+      const auto n = static_cast<Eigen::Index>(x.size());
+      matrix = Eigen::Map<const RowsFirst>(discharge_.propagator(step_s).data(), n, n);
     }
-    matrix.times(x, result);
+    multiply(matrix, x, result);
   }
   [[nodiscard]] State after(const State& x, double step_s) const {
     return discharge_.moved(x, step_s);
   }
 
   /// Forward volts of every diode.
-  void forward_v(const State& x, std::vector<double>& volts) const { forward_.times(x, volts); }
+  void forward_v(const State& x, std::vector<double>& volts) const { multiply(forward_, x, volts); }
   [[nodiscard]] std::vector<std::complex<double>> rates() const { return discharge_.rates(); }
   [[nodiscard]] const DiodePlace& place(std::size_t diode) const { return places_[diode]; }
   [[nodiscard]] std::size_t room_count() const { return room_count_; }
@@ -181,14 +113,16 @@ class ModeModel {
   /// Forward volts of each diode for each state at 1.
   void find_forward_volts() {
     State unit(discharge_.state_count(), 0.0);
-    forward_ = Columns(network_.diodes.size(), unit.size());
+    forward_.resize(static_cast<Eigen::Index>(network_.diodes.size()),
+                    static_cast<Eigen::Index>(unit.size()));
     for (std::size_t j = 0; j < unit.size(); ++j) {
       unit[j] = 1.0;
       const State node_v = discharge_.node_volts(unit);
       unit[j] = 0.0;
       for (std::size_t i = 0; i < network_.diodes.size(); ++i) {
         const LinearDiode& diode = network_.diodes[i];
-        forward_.at(i, j) = node_v[at(diode.anode)] - node_v[at(diode.cathode)];
+        forward_(static_cast<Eigen::Index>(i), static_cast<Eigen::Index>(j)) =
+            node_v[at(diode.anode)] - node_v[at(diode.cathode)];
       }
     }
   }
@@ -197,8 +131,8 @@ class ModeModel {
   LinearDischarge discharge_;
   std::vector<DiodePlace> places_;
   std::size_t room_count_ = 0;
-  Columns forward_;                   ///< a row for each diode
-  std::vector<Columns> propagators_;  ///< by length of step; empty: not made yet
+  Eigen::MatrixXd forward_;                   ///< a row for each diode
+  std::vector<Eigen::MatrixXd> propagators_;  ///< by length of step; empty: not made yet
 };
 
 /// Where an island without reference may lie, as its diodes have it.
@@ -231,7 +165,7 @@ double DiodeWalk::state_at(std::size_t state, double time) const {
 
 struct DiodeDischarge::Impl {
   LinearNetwork network;
-  Steps steps;
+  WalkSteps steps;
   std::map<Mode, ModeModel> models;
   bool floating_pair = false;  ///< two islands without reference met in a diode
   int events = 0;
@@ -414,7 +348,7 @@ WalkGrid DiodeDischarge::grid_of_swings() const {
     for (const std::complex<double>& rate : model.rates()) {
       const double step_s = 2.0 * std::numbers::pi / std::abs(rate.imag()) / kStepsPerSwing;
       const double gone_s = kFallUntil / std::max(-rate.real(), 1.0 / kForeverSeconds);
-      if (rate.imag() != 0.0 && kShortShare * gone_s > step_s) {
+      if (rate.imag() != 0.0 && kShortStepShare * gone_s > step_s) {
         grid.swing_step_s = std::min(grid.swing_step_s, step_s);
         grid.swing_until_s = std::max(grid.swing_until_s, kLongerSwings * gone_s);
       }

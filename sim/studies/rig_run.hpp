@@ -81,8 +81,6 @@ struct SteadyRun {
 struct SteadyEffort {
   int steps_per_cycle = kCycleSteps;
   double slack = 0.0;  ///< as PeriodicProblem::slack
-  /// Without them part_a() is empty for capacitors: they are the dearest to read.
-  bool capacitor_currents = true;
 };
 
 /// Finds steady situations of one rig on one worker. Successive situations that give a circuit of

@@ -15,13 +15,13 @@
 
 namespace firstglow::sim {
 
-/// One steady situation or one switch-on. Steps per cycle: a run in these steps lies within 0.05 %
-/// of one in 400, to either side (tests/studies/bleed_start_test.cpp); the bounds on time have a
-/// guard of 3 % on volts.
+/// Steps per cycle: the volts of a run in these lie within 0.15 % of one in 400, to either side
+/// (tests/studies/bleed_start_test.cpp); the bounds on time have a guard of 3 % on volts.
 inline constexpr int kStartSteps = 100;
 /// Steady: to 0.03 % of the largest volts.
-inline constexpr SteadyEffort kStartEffort{kStartSteps, 3.0, false};
+inline constexpr SteadyEffort kStartEffort{kStartSteps, 3.0};
 
+/// One steady situation or one switch-on.
 struct StartOutcome {
   netlists::Situation situation;
   std::string words;

@@ -292,12 +292,6 @@ PeriodicPoint SteadyRunner::point_near(const PeriodicProblem& problem, const War
 
 SteadyRun SteadyRunner::solve(const Situation& situation) {
   BuiltDeck built = netlists::build_deck(rig_, situation);
-  if (!effort_.capacitor_currents) {
-    std::erase_if(built.currents, [&](const netlists::PartCurrent& current) {
-      const auto element = static_cast<std::size_t>(current.element);
-      return std::holds_alternative<netlists::CapacitorElement>(built.deck.elements[element].data);
-    });
-  }
   WarmList warm = warm_resistors(rig_, built, situation);
   PeriodicProblem problem;
   problem.deck = built.deck;
