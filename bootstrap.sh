@@ -23,7 +23,7 @@ TEXT
 
 # What the program itself is made of; Debian 12 names.
 build_packages='g++ cmake ninja-build pkgconf libngspice0-dev libseccomp-dev libeigen3-dev
-  libyaml-cpp-dev libfmt-dev nlohmann-json3-dev libcli11-dev libssl-dev libpugixml-dev'
+  libyaml-cpp-dev libfmt-dev nlohmann-json3-dev libcli11-dev libssl-dev libpugixml-dev libmimalloc-dev'
 # What `sheet` draws its pictures with when it is there.
 picture_packages='gnuplot-nox graphviz'
 # What only the tests need: test framework, a second circuit simulator, the lint and schema scripts,

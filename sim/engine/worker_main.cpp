@@ -1,7 +1,6 @@
 /// @file
 /// firstglow-worker: runs decks for a firstglow process and for nobody else.
 
-#include <malloc.h>
 #include <unistd.h>
 
 #include <cstdio>
@@ -24,16 +23,6 @@ Answer answer_job(firstglow::sim::NgspiceSession& session, std::span<const std::
           run.fatal};
 }
 
-/// The solver frees all it has after every run and asks for it again at once: freed memory stays
-/// with the process.
-void keep_freed_memory() {
-  constexpr int kPlenty = 256 << 20;
-  constexpr int kGrowth = 16 << 20;
-  mallopt(M_TRIM_THRESHOLD, kPlenty);
-  mallopt(M_MMAP_THRESHOLD, kPlenty);
-  mallopt(M_TOP_PAD, kGrowth);
-}
-
 }  // namespace
 
 int main(int argc, char** argv) {
@@ -42,6 +31,5 @@ int main(int argc, char** argv) {
                stderr);
     return 2;
   }
-  keep_freed_memory();
   firstglow::sim::serve({argv, static_cast<std::size_t>(argc)}, answer_job);
 }
