@@ -6,6 +6,7 @@
 
 #include <algorithm>
 #include <functional>
+#include <ostream>
 
 #include "sim/report/bleed_report.hpp"
 #include "sim/report/check_report.hpp"
@@ -27,6 +28,8 @@ struct NamedPage {
   const char* name;
   std::function<std::string(const core::Rig&)> text;
 };
+/// Else the names of these tests would hold addresses, other ones in every build.
+void PrintTo(const NamedPage& page, std::ostream* out) { *out << page.name; }
 
 class EveryPage : public ::testing::TestWithParam<NamedPage> {};
 
