@@ -174,8 +174,9 @@ class StartFinder {
     };
   }
 
-  void run_switch_ons(std::vector<StartOutcome*> outcomes, double stop_s) {
+  void run_switch_ons(const std::vector<StartOutcome*>& outcomes, double stop_s) {
     std::vector<StartJob> jobs;
+    jobs.reserve(outcomes.size());
     for (StartOutcome* outcome : outcomes) {
       jobs.push_back(switch_on_job(*outcome, stop_s));
     }

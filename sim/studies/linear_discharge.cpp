@@ -128,8 +128,8 @@ struct LinearDischarge::Model {
   }
 
   void choose_times() {
-    static const std::vector<double> by_decades = times_by_decades();
-    times_s = by_decades;
+    static const std::vector<double> kByDecades = times_by_decades();
+    times_s = kByDecades;
     for (Eigen::Index j = 0; j < rates.size(); ++j) {
       if (rates(j).imag() <= 0.0) {
         continue;

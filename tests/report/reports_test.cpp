@@ -29,7 +29,7 @@ struct NamedPage {
   std::function<std::string(const core::Rig&)> text;
 };
 /// Else the names of these tests would hold addresses, other ones in every build.
-void PrintTo(const NamedPage& page, std::ostream* out) { *out << page.name; }
+std::ostream& operator<<(std::ostream& out, const NamedPage& page) { return out << page.name; }
 
 class EveryPage : public ::testing::TestWithParam<NamedPage> {};
 
