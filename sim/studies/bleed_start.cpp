@@ -66,6 +66,11 @@ class StartFinder {
     other_angles(angles);
     tolerance_part(worst_angles(angles), brief_seconds(angles));
     result_.near = steady_.cold();
+    result_.moments = raised(std::move(result_.moments));
+    for (auto& [part, duty] : result_.duty) {
+      duty.volts_dc *= 1.0 + kStartError;
+      duty.watts *= (1.0 + kStartError) * (1.0 + kStartError);
+    }
     return std::move(result_);
   }
 
@@ -314,7 +319,8 @@ std::vector<ChargeMoment> switch_on_with_open(Engine& engine, const core::Rig& r
                                               const std::string& path, const WorstStart& start) {
   Situation situation = start.worst_cold;
   situation.lifted.insert(path);
-  return moments_of(rig, run_transient(engine, rig, situation, switch_on_plan(kSwitchOnSeconds)));
+  return raised(
+      moments_of(rig, run_transient(engine, rig, situation, switch_on_plan(kSwitchOnSeconds))));
 }
 
 std::vector<ChargeMoment> steady_with_open(Engine& engine, const core::Rig& rig,
@@ -324,9 +330,9 @@ std::vector<ChargeMoment> steady_with_open(Engine& engine, const core::Rig& rig,
   try {
     SteadyRunner runner(engine, rig, kStartEffort);
     runner.start_near(*start.near);
-    return moments_of(rig, runner.run(situation).cycle);
+    return raised(moments_of(rig, runner.run(situation).cycle));
   } catch (const core::SimulationError&) {
-    return moments_of_long_run(engine, rig, situation);
+    return raised(moments_of_long_run(engine, rig, situation));
   }
 }
 

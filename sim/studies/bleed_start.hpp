@@ -17,6 +17,7 @@ namespace firstglow::sim {
 
 class SteadyRunner;
 
+/// Volts of `moments` and `duty` are raised by kStartError (sim/studies/start_outcome.hpp).
 struct WorstStart {
   std::vector<ChargeMoment> moments;  ///< of each run, the moment at which each capacitor peaks
   std::vector<ChargeMoment> nominal;  ///< those of them with nominal parts

@@ -20,6 +20,15 @@ std::vector<double> figures_of(const StartOutcome& outcome, const StartOutcome& 
 
 }  // namespace
 
+std::vector<ChargeMoment> raised(std::vector<ChargeMoment> moments) {
+  for (ChargeMoment& moment : moments) {
+    for (auto& [part, volts] : moment) {
+      volts *= 1.0 + kStartError;
+    }
+  }
+  return moments;
+}
+
 std::set<Corner> combined_corners(const std::vector<std::string>& parts,
                                   const std::vector<StartOutcome>& outcomes) {
   if (!outcomes.front().failure.empty()) {

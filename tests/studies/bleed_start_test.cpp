@@ -66,7 +66,7 @@ TEST_P(StartSteps, SwitchOnIsNearTheOneInFineSteps) {
       return peaks_of(
           moments_of(rig, run_transient(engine, rig, at_high_line(rig, cold_stage(rig)), plan)));
     };
-    EXPECT_LT(largest_share(peaks(kStartSteps), peaks(400)), 1.5e-3);
+    EXPECT_LT(largest_share(peaks(kStartSteps), peaks(400)), kStartError);
   });
 }
 
@@ -81,11 +81,11 @@ TEST_P(StartSteps, SteadyStateIsNearTheExactOne) {
       const SteadyRun wanted = exact.run(at_high_line(rig, stage));
       const double volts = largest_share(peaks_of(moments_of(rig, found.cycle)),
                                          peaks_of(moments_of(rig, wanted.cycle)));
-      EXPECT_LT(volts, 1.5e-3);
+      EXPECT_LT(volts, kStartError);
       EXPECT_GT(volts, 0.0);  // two different searches
       const std::map<int, BleederDuty> duty = duties_of(rig, found.cycle);
       for (const auto& [part, exact_duty] : duties_of(rig, wanted.cycle)) {
-        EXPECT_NEAR(duty.at(part).watts / exact_duty.watts, 1.0, 3e-3);
+        EXPECT_NEAR(duty.at(part).watts / exact_duty.watts, 1.0, 2.0 * kStartError);
       }
     }
   });
